@@ -1,0 +1,1 @@
+"""The application layer: one file a question."""

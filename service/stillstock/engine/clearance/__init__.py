@@ -1,0 +1,1 @@
+"""What the tool and its holder could meet."""

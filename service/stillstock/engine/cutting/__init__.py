@@ -1,0 +1,1 @@
+"""Loads that a rotating cutter puts on the workpiece."""

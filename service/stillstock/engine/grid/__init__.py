@@ -1,0 +1,1 @@
+"""Spoilboard patterns."""

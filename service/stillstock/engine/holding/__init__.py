@@ -1,0 +1,1 @@
+"""Holding methods and the contacts that they are made of."""

@@ -1,0 +1,1 @@
+"""Statics of a rigid body, without one workholding word."""

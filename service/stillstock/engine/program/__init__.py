@@ -1,0 +1,1 @@
+"""Reading programs after ISO 6983 and RS-274."""

@@ -1,0 +1,350 @@
+"""The set-up as the engine sees it: frozen dataclasses in SI units."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stillstock.tables.scatter import Triple
+
+__all__ = [
+    "Bed",
+    "Collet",
+    "Cut",
+    "CutKind",
+    "Direction",
+    "Edge",
+    "FloatArray",
+    "Helix",
+    "Load",
+    "Machine",
+    "Material",
+    "Stock",
+    "Tool",
+    "ToolKind",
+]
+
+FloatArray = NDArray[np.float64]
+
+
+class ToolKind(StrEnum):
+    """Shape of the cutter, by the trade's word."""
+
+    END_MILL = "end_mill"
+    BALL_NOSE = "ball_nose"
+    V_BIT = "v_bit"
+    DRILL = "drill"
+    SURFACING = "surfacing"
+
+
+class Helix(StrEnum):
+    """Which way the flutes move the chips, never inferred from the hand of the helix."""
+
+    UP = "up"
+    DOWN = "down"
+    STRAIGHT = "straight"
+    COMPRESSION = "compression"
+
+
+class Edge(StrEnum):
+    """State of the cutting edge."""
+
+    SHARP = "sharp"
+    USED = "used"
+    DULL = "dull"
+
+
+class CutKind(StrEnum):
+    """Kind of a described cut."""
+
+    SLOT = "slot"
+    PROFILE = "profile"
+    POCKET = "pocket"
+    FACE = "face"
+    DRILL = "drill"
+    PLUNGE = "plunge"
+    ENGRAVE = "engrave"
+
+
+class Direction(StrEnum):
+    """Sense of the feed against the sense of the teeth."""
+
+    CLIMB = "climb"
+    CONVENTIONAL = "conventional"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Material:
+    """A stock, bed or arm material.
+
+    Attributes
+    ----------
+    key, title : str
+        Key used in documents (``"birch_plywood"``) and name as a person reads it.
+    family : str
+        ``"softwood"``, ``"hardwood"``, ``"panel"``, ``"plastic"``, ``"foam"``, ``"laminate"`` or ``"metal"``.
+    properties : mapping of str to Triple
+        By property key: ``density`` [kg/m3], ``modulus_along``, ``modulus_across``, ``bending_strength``,
+        ``tension_across``, ``crush``, ``shear`` [Pa], ... ; only what is known is there.
+    cutting : mapping of str to Triple
+        ``ktc``, ``krc``, ``kac`` [Pa] and ``kte``, ``kre``, ``kae`` [N/m], for a 30 degree helix; empty if unknown.
+    """
+
+    key: str
+    title: str
+    family: str
+    properties: Mapping[str, Triple]
+    cutting: Mapping[str, Triple] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stock:
+    """The workpiece before the first cut.
+
+    Attributes
+    ----------
+    material : Material
+    size : (3,) tuple
+        Extent along x, y, z; z is the nominal thickness. [m]
+    thickness : (2,) tuple
+        Least and greatest measured thickness. [m]
+    origin : (3,) tuple
+        Lowest corner (least x, y, z) in the work frame. [m]
+    grain : float
+        Angle from +x to the grain. [rad]
+    outline : (n, 2) array or None
+        Plan outline in the work frame, counter-clockwise, not closed; None is the full rectangle. [m]
+    bow : float
+        Rise of the middle over a flat bed, before holding; 0 is flat. [m]
+    """
+
+    material: Material
+    size: tuple[float, float, float]
+    thickness: tuple[float, float]
+    origin: tuple[float, float, float]
+    grain: float = 0.0
+    outline: FloatArray | None = None
+    bow: float = 0.0
+
+    @property
+    def top(self) -> float:
+        """Height of the nominal top face. [m]"""
+        return self.origin[2] + self.size[2]
+
+    @property
+    def plan(self) -> FloatArray:
+        """Plan outline, counter-clockwise, (n, 2). [m]"""
+        if self.outline is not None:
+            return self.outline
+        (x, y, _), (dx, dy, _) = self.origin, self.size
+        return np.array([(x, y), (x + dx, y), (x + dx, y + dy), (x, y + dy)])
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bed:
+    """What the stock lies on (spoilboard, table, plate).
+
+    Attributes
+    ----------
+    material : Material
+    thickness : float
+        Of the spoilboard. [m]
+    top : float
+        Height of its face in the work frame. [m]
+    error : float
+        How far the face may be off flat. [m]
+    condition : str
+        ``"clean"``, ``"dusty"`` or ``"sealed"``.
+    friction : Triple or None
+        Coefficient between stock and bed from the caller's own test; None takes the table's. [-]
+    voids : tuple of (n, 2) arrays
+        Plan areas where nothing supports the stock. [m]
+    """
+
+    material: Material
+    thickness: float
+    top: float
+    error: float = 0.0
+    condition: str = "clean"
+    friction: Triple | None = None
+    voids: tuple[FloatArray, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Machine:
+    """What the machine can do; None where the caller did not say.
+
+    Attributes
+    ----------
+    z_travel, nose_to_bed : float or None
+        Travel of the Z axis; spindle nose to bed at the top of travel. [m]
+    park : (3,) tuple or None
+        Where the tool tip stands before the first move. [m]
+    spindle_power : float or None
+        Rated power of the spindle. [W]
+    efficiency : float
+        Share of it that reaches the cutter. [-]
+    push_limit : float or None
+        Greatest sideways push of the axes before they stall or lose steps. [N]
+    altitude : float
+        Height of the shop above the sea. [m]
+    rapid, rapid_z : float
+        Rates of rapid moves. [m/s]
+    envelope : ((3,), (3,)) tuple or None
+        Least and greatest tool-tip position in the work frame. [m]
+    shoe : tuple or None
+        Dust shoe: (diameter, height of its lower edge above the tool tip). [m, m]
+    """
+
+    z_travel: float | None = None
+    nose_to_bed: float | None = None
+    park: tuple[float, float, float] | None = None
+    spindle_power: float | None = None
+    efficiency: float = 0.8
+    push_limit: float | None = None
+    altitude: float = 0.0
+    rapid: float = 0.0833
+    rapid_z: float = 0.0333
+    envelope: tuple[tuple[float, float, float], tuple[float, float, float]] | None = None
+    shoe: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Collet:
+    """Collet nut as a cylinder. [m]"""
+
+    diameter: float
+    length: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Tool:
+    """A cutter.
+
+    Attributes
+    ----------
+    number : int
+    kind : ToolKind
+    diameter : float
+        Of the cutting part at its widest. [m]
+    flutes : int
+    helix : Helix
+    helix_angle : float
+        Angle of the flutes to the axis, positive; the sense is in `helix`. [rad]
+    up_length : float
+        Length of the up-cut part of a compression bit, from the tip. [m]
+    tip_angle : float
+        Included angle of a V-bit or drill point. [rad]
+    tip_diameter : float
+        Flat at the tip of a V-bit. [m]
+    edge : Edge
+    run_out : float
+        Total indicated run-out at the edge. [m]
+    cutting_length, stickout : float or None
+        Length of the edge; tip to collet face. [m]
+    shank : float or None
+        Diameter of the shank. [m]
+    collet : Collet or None
+    nose : Collet or None
+        Spindle nose above the nut.
+    """
+
+    number: int
+    kind: ToolKind
+    diameter: float
+    flutes: int = 2
+    helix: Helix = Helix.UP
+    helix_angle: float = np.pi / 6
+    up_length: float = 0.0
+    tip_angle: float = np.pi
+    tip_diameter: float = 0.0
+    edge: Edge = Edge.USED
+    run_out: float = 0.0
+    cutting_length: float | None = None
+    stickout: float | None = None
+    shank: float | None = None
+    collet: Collet | None = None
+    nose: Collet | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cut:
+    """A described cut.
+
+    Attributes
+    ----------
+    name : str
+    kind : CutKind
+    tool : int
+        Number of the tool.
+    width, depth : float
+        Radial width and axial depth of engagement. [m]
+    feed : float
+        Along the path. [m/s]
+    speed : float
+        Of the spindle. [rad/s]
+    direction : Direction
+    path : (n, 3) array
+        Tool-tip positions; a single row for a plunge or hole. [m]
+    """
+
+    name: str
+    kind: CutKind
+    tool: int
+    width: float
+    depth: float
+    feed: float
+    speed: float
+    direction: Direction
+    path: FloatArray
+
+
+@dataclass(frozen=True, kw_only=True)
+class Load:
+    """A load that the caller knows.
+
+    Attributes
+    ----------
+    name : str
+    at : (3,) tuple
+        Point of attack. [m]
+    force : (3,) tuple
+        On the workpiece. [N]
+    moment : (3,) tuple
+        Couple on the workpiece. [N m]
+    """
+
+    name: str
+    at: tuple[float, float, float]
+    force: tuple[float, float, float]
+    moment: tuple[float, float, float] = (0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class SetUp:
+    """One job as it stands on the machine.
+
+    Attributes
+    ----------
+    stock, bed, machine
+    tools : mapping of int to Tool
+    holders : sequence of holding methods, in the caller's order
+    cuts, loads : sequences
+    program : str or None
+        The program's text.
+    required : float
+        Factor by which the hold must exceed the worst load. [-]
+    """
+
+    stock: Stock
+    bed: Bed
+    machine: Machine = field(default_factory=Machine)
+    tools: Mapping[int, Tool] = field(default_factory=dict)
+    holders: Sequence[Any] = ()
+    cuts: Sequence[Cut] = ()
+    loads: Sequence[Load] = ()
+    program: str | None = None
+    required: float = 2.0

@@ -1,0 +1,1 @@
+"""Published and practical numbers, checked and converted once."""

@@ -1,0 +1,1 @@
+"""A drawing, tool path or sheet out; one format a file."""
