@@ -1,0 +1,114 @@
+"""What a holding method is, and how its file states what a caller may say about a holder.
+
+A method is one frozen dataclass in `methods/`, named as the file. Its fields carry, in their metadata, what kind of
+value they take; the document schema, the catalogue and the contract's gate read that and nothing else.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import MISSING, field
+from typing import TYPE_CHECKING, Any, ClassVar, Protocol, runtime_checkable
+
+if TYPE_CHECKING:
+    from stillstock.engine.holding.contacts import Contact
+    from stillstock.engine.set_up import SetUp
+    from stillstock.tables.load import Tables
+
+__all__ = ["HoldingMethod", "choice", "flag", "integer", "number", "outline", "point", "quantity", "scatter", "text"]
+
+
+@runtime_checkable
+class HoldingMethod(Protocol):
+    """One way of holding stock; its dataclass fields are what a caller states about it.
+
+    Attributes
+    ----------
+    kind : str
+        The file's name, and the word in the document.
+    title : str
+        The method as the trade calls it.
+    """
+
+    kind: ClassVar[str]
+    title: ClassVar[str]
+
+    def contacts(self, index: int, set_up: "SetUp", tables: "Tables") -> "Sequence[Contact]":
+        """Return the contacts that this holder, number `index` of the set-up, makes with the stock.
+
+        Raises
+        ------
+        ImpossibleSetUp
+            If it cannot stand as stated; the pointer is relative to the holder.
+        """
+        ...
+
+
+def _field(metadata: Mapping[str, Any], default: Any) -> Any:
+    if default is MISSING:
+        return field(metadata=metadata)
+    return field(default=default, metadata=metadata)
+
+
+def quantity(
+    dimension: str, *, doc: str, default: Any = MISSING, least: float = 0.0, most: float = 1e9, optional: bool = False
+) -> Any:
+    """Return a dataclass field for one number with a dimension, in SI in the engine.
+
+    Parameters
+    ----------
+    dimension : str
+        ``"length"``, ``"force"``, ``"torque"``, ``"pressure"``, ``"angle"`` ...
+    doc : str
+        What it means, one sentence.
+    default : float or None
+        Value where the caller says nothing; required if left out. [SI]
+    least, most : float
+        Bounds, both allowed. [SI]
+    optional : bool
+        Whether null is allowed.
+    """
+    meta = {"kind": "quantity", "dimension": dimension, "doc": doc, "least": least, "most": most, "optional": optional}
+    return _field(meta, default)
+
+
+def scatter(dimension: str, *, doc: str, least: float = 0.0, most: float = 1e9) -> Any:
+    """Return an optional field for a number or a low/typical/high band from the caller's own test."""
+    meta = {"kind": "scatter", "dimension": dimension, "doc": doc, "least": least, "most": most, "optional": True}
+    return _field(meta, None)
+
+
+def number(*, doc: str, default: Any = MISSING, least: float, most: float) -> Any:
+    """Return a field for a pure number. [-]"""
+    return _field({"kind": "number", "doc": doc, "least": least, "most": most}, default)
+
+
+def integer(*, doc: str, default: Any = MISSING, least: int, most: int) -> Any:
+    """Return a field for a whole number. [-]"""
+    return _field({"kind": "integer", "doc": doc, "least": least, "most": most}, default)
+
+
+def choice(options: Sequence[str], *, doc: str, default: Any = MISSING, optional: bool = False) -> Any:
+    """Return a field for one of a few words."""
+    return _field({"kind": "choice", "options": tuple(options), "doc": doc, "optional": optional}, default)
+
+
+def flag(*, doc: str, default: bool) -> Any:
+    """Return a field for yes or no."""
+    return _field({"kind": "flag", "doc": doc}, default)
+
+
+def text(*, doc: str, default: Any = MISSING, longest: int = 80) -> Any:
+    """Return a field for a short text."""
+    return _field({"kind": "text", "doc": doc, "longest": longest}, default)
+
+
+def point(size: int, *, doc: str, default: Any = MISSING, optional: bool = False) -> Any:
+    """Return a field for a place in the work frame, of 2 or 3 lengths. [m]"""
+    return _field({"kind": "point", "size": size, "doc": doc, "optional": optional}, default)
+
+
+def outline(*, doc: str, default: Any = MISSING, optional: bool = False) -> Any:
+    """Return a field for a plan area: two opposite corners, or a closed outline of three points or more. [m]
+
+    In the engine it is an (n, 2) array, counter-clockwise.
+    """
+    return _field({"kind": "outline", "doc": doc, "optional": optional}, default)
