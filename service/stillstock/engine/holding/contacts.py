@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from stillstock.engine.set_up import FloatArray
 from stillstock.tables.scatter import Triple
 
-__all__ = ["Bond", "Contact", "Pin", "Push", "Rest", "Rub"]
+__all__ = ["Bond", "Contact", "Contacts", "Pin", "Push", "Rest", "Rub"]
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,0 +1,123 @@
+"""Fasteners and bonds that share a load by their stiffness, in one rigid motion of the stock."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from stillstock.engine.holding.contacts import Bond, Pin
+from stillstock.engine.mechanics.area import plan_areas
+from stillstock.engine.mechanics.equilibrium import Equilibrium, IntArray
+from stillstock.engine.mechanics.friction_cone import face_normals
+from stillstock.engine.mechanics.wrench import Scale
+from stillstock.engine.set_up import FloatArray
+from stillstock.tables.scatter import Corner
+
+__all__ = ["Reading", "add_fasteners", "edge_twists"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reading:
+    """At which end of their scatter the numbers are read.
+
+    Attributes
+    ----------
+    strength : Corner
+        Of friction, bonds and fasteners.
+    preload : Corner
+        Of clamps and suction.
+    shaken : float
+        Factor on every coefficient of friction, for vibration. [-]
+    """
+
+    strength: Corner
+    preload: Corner
+    shaken: float = 1.0
+
+
+def _jacobian(at: Sequence[float]) -> FloatArray:
+    """Return how a point moves with a twist about the origin. (3, 6)"""
+    x, y, z = at
+    return np.hstack([np.eye(3), np.array([[0.0, z, -y], [-z, 0.0, x], [y, -x, 0.0]])])
+
+
+def _bond_points(bond: Bond) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return quadrature points (g, 3), their areas (g,) and the edge's corners (v, 3)."""
+    points, weights, corners = [], [], []
+    for area in plan_areas(shapely.Polygon(bond.area)):
+        points.append(np.column_stack([area.points, np.full(len(area.points), bond.height)]))
+        weights.append(area.weights)
+        corners.append(np.column_stack([area.corners, np.full(len(area.corners), bond.height)]))
+    return np.concatenate(points), np.concatenate(weights), np.concatenate(corners)
+
+
+def _pin_stiffness(pin: Pin) -> FloatArray:
+    jacobian = _jacobian(pin.at)
+    lateral = pin.lateral_stiffness if pin.lateral.high > 0.0 else 0.0
+    axial = pin.axial_stiffness if pin.pull_out.high > 0.0 else 0.0
+    stiffness: FloatArray = jacobian.T @ np.diag([lateral, lateral, axial]) @ jacobian
+    return stiffness
+
+
+def _bond_stiffness(bond: Bond) -> FloatArray:
+    points, weights, _ = _bond_points(bond)
+    local = np.diag([bond.shear_stiffness, bond.shear_stiffness, bond.tension_stiffness])
+    return np.asarray(sum(w * _jacobian(p).T @ local @ _jacobian(p) for p, w in zip(points, weights, strict=True)))
+
+
+def _pin_limits(eq: Equilibrium, reading: Reading, pin: Pin, columns: IntArray, twists: FloatArray) -> None:
+    """Keep sideways force / its limit + lift / pull-out, preload included, within one."""
+    lateral, pull_out = pin.lateral.at(reading.strength), pin.pull_out.at(reading.strength)
+    used = pin.preload.at(reading.preload) / pull_out if pin.preload is not None and pull_out > 0.0 else 0.0
+    spare = max(1.0 - used, 0.0)
+    moved = _jacobian(pin.at) @ twists
+    lift = moved[2] * pin.axial_stiffness / pull_out if pull_out > 0.0 else np.zeros(len(columns))
+    if pull_out > 0.0:
+        eq.limit(columns, lift, bound=spare)
+    if lateral > 0.0:
+        for row in face_normals() @ moved[:2] * pin.lateral_stiffness / lateral:
+            eq.limit(columns, row, bound=spare)
+            if pull_out > 0.0:
+                eq.limit(columns, row + lift, bound=spare)
+
+
+def _bond_limits(eq: Equilibrium, reading: Reading, bond: Bond, columns: IntArray, twists: FloatArray) -> None:
+    _, _, corners = _bond_points(bond)
+    moved = np.stack([_jacobian(corner) @ twists for corner in corners])
+    eq.bonded_corners(
+        columns,
+        moved[:, :2] * bond.shear_stiffness,
+        moved[:, 2] * bond.tension_stiffness,
+        strengths=(bond.shear.at(reading.strength), bond.tension.at(reading.strength)),
+    )
+
+
+def add_fasteners(
+    eq: Equilibrium,
+    reading: Reading,
+    *,
+    pins: Sequence[Pin] = (),
+    bonds: Sequence[Bond] = (),
+    over: FloatArray | None = None,
+) -> None:
+    """Add pins and bonds to an equilibrium; `over` are the possible motions, (6, k), or None for all. [m, rad]"""
+    members = [(pin.holder, _pin_stiffness(pin)) for pin in pins]
+    members += [(bond.holder, _bond_stiffness(bond)) for bond in bonds]
+    if not members:
+        return
+    columns, twists = eq.rigid_motion(members, over=over)
+    for pin in pins:
+        _pin_limits(eq, reading, pin, columns, twists)
+    for bond in bonds:
+        _bond_limits(eq, reading, bond, columns, twists)
+
+
+def edge_twists(edge: FloatArray, *, level: float, scale: Scale) -> FloatArray:
+    """Return the motions in plane and about an edge of the support, as (6, 4) twists about the origin. [m, rad]"""
+    start, end = edge
+    axis = np.append(end - start, 0.0) / np.hypot(*(end - start))
+    about = np.concatenate([-np.cross(axis, np.append(start, level)), axis]) / scale.length
+    upright = np.array([0.0, 0.0, 1.0])
+    spin = np.concatenate([-np.cross(upright, np.asarray(scale.reference)), upright]) / scale.length
+    return np.column_stack([np.eye(6)[0], np.eye(6)[1], spin, about])

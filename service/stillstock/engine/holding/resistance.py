@@ -1,0 +1,335 @@
+"""From contacts to programmes: every way in which the holders may resist, and every doubt that each must survive.
+
+A *way* is one mechanism that may hold (friction with fasteners, or the bond of a tape); the best way counts. Within a
+way several *systems* describe what is not known (whether a clamp's push spreads or stays beneath it, which stops
+touch); the worst system counts.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from stillstock.engine.holding.contacts import Contacts
+from stillstock.engine.holding.fasteners import Reading, add_fasteners, edge_twists
+from stillstock.engine.holding.ground import ground_shape, pad_shape, spreads_stiffly, support_corners
+from stillstock.engine.holding.seats import seats
+from stillstock.engine.mechanics.area import plan_areas
+from stillstock.engine.mechanics.equilibrium import Equilibrium, PressedArea, System
+from stillstock.engine.mechanics.friction_cone import spokes
+from stillstock.engine.mechanics.linear_program import least_forces, standing_motion
+from stillstock.engine.mechanics.wrench import Scale, wrench
+from stillstock.engine.set_up import Bed, FloatArray, Stock
+from stillstock.tables.scatter import Triple
+
+__all__ = ["Reading", "Way", "ways"]
+
+GROUND = -1
+
+
+@dataclass(frozen=True, kw_only=True)
+class Way:
+    """One mechanism that may hold the stock, with every system that it must survive.
+
+    Attributes
+    ----------
+    name : str
+        ``"friction"`` or ``"bond"``, with the edge about which fasteners turn the stock.
+    systems : tuple of System
+    labels : tuple of str
+        What each system assumes.
+    """
+
+    name: str
+    systems: tuple[System, ...]
+    labels: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Job:
+    """All that building a system needs."""
+
+    contacts: Contacts
+    reading: Reading
+    ground: BaseGeometry
+    corners: FloatArray
+    level: float
+    thickness: float
+    friction: Triple
+    scale: Scale
+
+    def mu(self, friction: Triple) -> float:
+        return friction.at(self.reading.strength) * self.reading.shaken
+
+    def preload(self, force: Triple) -> float:
+        return force.at(self.reading.preload)
+
+    def strength(self, force: Triple) -> float:
+        return force.at(self.reading.strength)
+
+
+def _scale(stock: Stock, contacts: Contacts, level: float) -> Scale:
+    center = stock.plan.mean(axis=0)
+    pushes = sum(push.force.typical for push in contacts.pushes)
+    return Scale(
+        reference=(float(center[0]), float(center[1]), level),
+        length=float(np.ptp(stock.plan, axis=0).max()),
+        force=max(100.0, pushes / 4.0),
+    )
+
+
+def _dead_pushes(eq: Equilibrium, job: _Job) -> float:
+    """Put every known push on the stock; return the sum of what presses down. [N]"""
+    down = 0.0
+    for push in job.contacts.pushes:
+        force = np.asarray(push.direction) * job.preload(push.force)
+        eq.dead_load(wrench(push.at, force), owner=push.holder)
+        down -= force[2]
+    for rub in job.contacts.rubs:
+        if rub.preload is not None:
+            eq.dead_load(wrench(rub.at, np.asarray(rub.normal) * job.preload(rub.preload)), owner=rub.holder)
+    for pin in job.contacts.pins:
+        if pin.preload is not None:
+            force = np.array([0.0, 0.0, -job.preload(pin.preload)])
+            eq.dead_load(wrench(pin.at, force), owner=pin.holder)
+            down -= force[2]
+    for rest in job.contacts.rests:
+        for area in plan_areas(_shape(rest.area).intersection(job.ground)):
+            force = np.array([0.0, 0.0, -job.preload(rest.pressure) * area.size])
+            eq.dead_load(wrench(np.append(area.centroid, job.level), force), owner=rest.holder)
+            down -= force[2]
+    return down
+
+
+def _shape(outline: FloatArray) -> BaseGeometry:
+    return shapely.Polygon(outline)
+
+
+def _suction(job: _Job) -> list[PressedArea]:
+    return [
+        PressedArea(
+            area=area,
+            pressure=job.preload(rest.pressure),
+            mu=job.mu(rest.friction or job.friction),
+            owner=rest.holder,
+        )
+        for rest in job.contacts.rests
+        for area in plan_areas(_shape(rest.area).intersection(job.ground))
+    ]
+
+
+def _pads(job: _Job) -> list[PressedArea]:
+    presses: list[tuple[int, FloatArray, Triple]] = [
+        (push.holder, push.toe, push.force) for push in job.contacts.pushes if push.toe is not None
+    ] + [(pin.holder, pin.head, pin.preload) for pin in job.contacts.pins if pin.head is not None and pin.preload]
+    found = []
+    for holder, toe, force in presses:
+        areas = plan_areas(pad_shape(toe, job.ground, thickness=job.thickness), order=3)
+        size = sum(area.size for area in areas)
+        found += [
+            PressedArea(area=area, pressure=job.preload(force) / size, mu=job.mu(job.friction), owner=holder)
+            for area in areas
+        ]
+    return found
+
+
+def _spread(job: _Job) -> list[PressedArea]:
+    suction = _suction(job)
+    if suction:
+        return suction
+    return [
+        PressedArea(area=area, pressure=0.0, mu=job.mu(job.friction), owner=GROUND) for area in plan_areas(job.ground)
+    ]
+
+
+def _tangent_fan(tangents: Sequence[tuple[float, float, float]]) -> FloatArray:
+    """Return unit vectors whose hull is the friction polygon in the span of one or two tangents. (k, 3) [-]"""
+    axes = np.asarray(tangents, dtype=float)
+    return np.concatenate([axes, -axes]) if len(axes) == 1 else spokes() @ axes
+
+
+def _rubs(eq: Equilibrium, job: _Job, *, seat: frozenset[int], seated: FloatArray, side_friction: float) -> list[int]:
+    """Add pushing sides and stops; return the columns of the stops' normal forces, in the order of the seat."""
+    normals = []
+    for place, number in enumerate(sorted(seat)):
+        rub = job.contacts.rubs[number]
+        mu = job.mu(rub.friction) * side_friction
+        if rub.preload is not None:
+            normal, most = None, mu * job.preload(rub.preload)
+        else:
+            normal = int(eq.columns(wrench(rub.at, rub.normal), owner=rub.holder)[0])
+            most = mu * float(seated[place])
+            if rub.limit is not None:
+                eq.limit(np.array([normal]), np.ones(1), bound=eq.force(job.strength(rub.limit)))
+        normals.append(-1 if normal is None else normal)
+        if rub.tangents:
+            eq.rubbing_point(rub.at, _tangent_fan(rub.tangents), normal=normal, mu=mu, most=most, owner=rub.holder)
+    return normals
+
+
+def _seated_force(job: _Job, seat: frozenset[int]) -> FloatArray:
+    """Return what the clamps alone put on each contact of a seat, all contacts smooth: the least that can be. [N]"""
+    eq = Equilibrium(job.scale, ground=job.level)
+    _dead_pushes(eq, job)
+    eq.smooth_supports(job.corners)
+    normals = _rubs(eq, job, seat=seat, seated=np.zeros(len(seat)), side_friction=0.0)
+    free = [column for column in normals if column >= 0]
+    least: Iterator[float] = iter(least_forces(eq.system(), free) * job.scale.force if free else [])
+    return np.array([next(least) if column >= 0 else 0.0 for column in normals])
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Pivot:
+    """One manner in which fasteners may turn the stock on the bed.
+
+    Attributes
+    ----------
+    name : str
+    corners : (k, 2) array
+        Where the bed may push up without limit. [m]
+    capped : bool
+        Whether what else the bed pushes up is held to what presses down without any load.
+    twists : (6, k) array or None
+        Motions that are possible about the origin; None is all. [m, rad]
+    """
+
+    name: str
+    corners: FloatArray
+    capped: bool
+    twists: FloatArray | None
+
+
+def _pivots(job: _Job) -> Iterator[_Pivot]:
+    """Give each manner in which the stock may turn: free of the bed's edges, or about one of them.
+
+    Fasteners that resist lift share it by the rigid motion of the stock. An edge of the bed may help them as a heel
+    only if that motion turns about it; else fastener and bed would be free to press against each other.
+    """
+    if not any(pin.pull_out.high > 0.0 for pin in job.contacts.pins):
+        yield _Pivot(name="", corners=job.corners, capped=False, twists=None)
+        return
+    yield _Pivot(name=" level", corners=job.corners[:0], capped=True, twists=None)
+    count = len(job.corners)
+    chosen = range(count) if count <= 8 else sorted({round(i * count / 8) for i in range(8)})
+    for start in chosen:
+        edge = job.corners[[start, (start + 1) % count]]
+        yield _Pivot(
+            name=f" about edge {start + 1}",
+            corners=edge,
+            capped=True,
+            twists=edge_twists(edge, level=job.level, scale=job.scale),
+        )
+
+
+def _friction_system(
+    job: _Job, presses: Sequence[PressedArea], *, spread: bool, seat: frozenset[int], pivot: _Pivot, side: float
+) -> System:
+    """Build the system of friction and fasteners.
+
+    Parameters
+    ----------
+    presses : sequence of PressedArea
+    spread : bool
+        Whether the pressure may rise anywhere (a stiff stock's whole face) or only fall (pads).
+    seat : frozenset of int
+        Contacts at the sides that touch.
+    pivot : _Pivot
+    side : float
+        Factor on the friction of the sides: 0 for the balance before any load. [-]
+    """
+    eq = Equilibrium(job.scale, ground=job.level)
+    down = _dead_pushes(eq, job)
+    eq.smooth_supports(pivot.corners)
+    increments = eq.pressed_areas(presses, unload_only=not spread)
+    if pivot.capped:
+        others = eq.smooth_supports(job.corners)
+        known = sum(pressed.pressure * pressed.area.size for pressed in presses)
+        eq.cap_support(others, increments, total=down - known)
+    seated = _seated_force(job, seat) if side > 0.0 else np.zeros(len(seat))
+    _rubs(eq, job, seat=seat, seated=seated, side_friction=side)
+    add_fasteners(eq, job.reading, pins=job.contacts.pins, over=pivot.twists)
+    return eq.system()
+
+
+def _bond_system(job: _Job, *, seat: frozenset[int]) -> System:
+    """Build the system of bonds: brittle, so that neither friction nor a pin with play counts beside them."""
+    eq = Equilibrium(job.scale, ground=job.level)
+    _dead_pushes(eq, job)
+    _rubs(eq, job, seat=seat, seated=np.zeros(len(seat)), side_friction=0.0)
+    pins = [pin for pin in job.contacts.pins if pin.clearance <= 0.0]
+    add_fasteners(eq, job.reading, pins=pins, bonds=job.contacts.bonds)
+    return eq.system()
+
+
+def _presses(job: _Job, *, stiff: bool) -> list[tuple[str, list[PressedArea], bool]]:
+    """Give each doubt about where the stock presses on the bed: label, areas, whether spread over the face."""
+    pads = _pads(job)
+    spread = ("push spread over the face", _spread(job), True)
+    if not pads:
+        return [spread]
+    beneath = ("push straight beneath the holder", [*pads, *_suction(job)], False)
+    return [spread, beneath] if stiff else [beneath]
+
+
+def _job(contacts: Contacts, stock: Stock, bed: Bed, friction: Triple, reading: Reading) -> _Job:
+    ground = ground_shape(stock, bed)
+    level = stock.origin[2]
+    return _Job(
+        contacts=contacts,
+        reading=reading,
+        ground=ground,
+        corners=support_corners(ground),
+        level=level,
+        thickness=stock.thickness[0],
+        friction=friction,
+        scale=_scale(stock, contacts, level),
+    )
+
+
+def _standing_seats(job: _Job, presses: Sequence[PressedArea], *, spread: bool) -> list[frozenset[int]]:
+    """Return the seats in which the stock stands by itself; all of them if it stands in none."""
+    every = seats(job.contacts.rubs)
+    if len(every) == 1:
+        return list(every)
+    pivot = _Pivot(name="", corners=job.corners, capped=False, twists=None)
+    standing = [
+        seat
+        for seat in every
+        if standing_motion(_friction_system(job, presses, spread=spread, seat=seat, pivot=pivot, side=0.0)) is None
+    ]
+    return standing or list(every)
+
+
+def ways(
+    contacts: Contacts, *, stock: Stock, bed: Bed, friction: Triple, reading: Reading, side: float = 1.0
+) -> tuple[Way, ...]:
+    """Return every way in which contacts may hold a stock; the best of them counts for each load.
+
+    Parameters
+    ----------
+    contacts : Contacts
+    stock : Stock
+    bed : Bed
+    friction : Triple
+        Between stock and bed. [-]
+    reading : Reading
+    side : float
+        Factor on the friction of stops and pushing sides; 0 for the balance before any load. [-]
+    """
+    job = _job(contacts, stock, bed, friction, reading)
+    presses = _presses(job, stiff=spreads_stiffly(stock))
+    standing = _standing_seats(job, presses[-1][1], spread=presses[-1][2])
+    found = []
+    for pivot in _pivots(job):
+        cases = [(label, seat, areas, spread) for label, areas, spread in presses for seat in standing]
+        systems = [
+            _friction_system(job, areas, spread=spread, seat=seat, pivot=pivot, side=side)
+            for _, seat, areas, spread in cases
+        ]
+        found.append(Way(name=f"friction{pivot.name}", systems=tuple(systems), labels=tuple(c[0] for c in cases)))
+    if contacts.bonds:
+        systems = [_bond_system(job, seat=seat) for seat in standing]
+        found.append(Way(name="bond", systems=tuple(systems), labels=("bond alone",) * len(systems)))
+    return tuple(found)

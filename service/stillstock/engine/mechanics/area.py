@@ -1,0 +1,124 @@
+"""Plan areas: quadrature points over them."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from stillstock.engine.set_up import FloatArray
+
+__all__ = ["PlanArea", "plan_areas"]
+
+_GAUSS: dict[int, tuple[FloatArray, FloatArray]] = {n: np.polynomial.legendre.leggauss(n) for n in (3, 4, 6)}
+
+# Six points and weights on a triangle, exact for polynomials of degree 4: G. R. Cowper, "Gaussian quadrature formulas
+# for triangles", Int. J. Numer. Methods Eng. 7 (1973) 405-408, from memory; the tests hold them to the exact integrals.
+_TRIANGLE = np.array(
+    [
+        (0.445948490915965, 0.445948490915965, 0.223381589678011),
+        (0.445948490915965, 0.108103018168070, 0.223381589678011),
+        (0.108103018168070, 0.445948490915965, 0.223381589678011),
+        (0.091576213509771, 0.091576213509771, 0.109951743655322),
+        (0.091576213509771, 0.816847572980459, 0.109951743655322),
+        (0.816847572980459, 0.091576213509771, 0.109951743655322),
+    ]
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlanArea:
+    """A plan area with the points at which fields on it are integrated.
+
+    Attributes
+    ----------
+    points : (g, 2) array
+        Quadrature points. [m]
+    weights : (g,) array
+        Their shares of the area, adding up to it. [m2]
+    corners : (v, 2) array
+        Corners of its convex hull, where an affine field is least and greatest. [m]
+    """
+
+    points: FloatArray
+    weights: FloatArray
+    corners: FloatArray
+
+    @property
+    def size(self) -> float:
+        """Area. [m2]"""
+        return float(self.weights.sum())
+
+    @property
+    def centroid(self) -> FloatArray:
+        """Centre of the area. (2,) [m]"""
+        center: FloatArray = self.weights @ self.points / self.weights.sum()
+        return center
+
+
+def _orders(long: float, short: float, order: int) -> tuple[int, int]:
+    return (order, order) if order == 3 or long < 1.2 * short else (6, 3)
+
+
+def _rectangle(corners: FloatArray, order: int) -> tuple[FloatArray, FloatArray]:
+    long, short = (corners[1] - corners[0]) / 2.0, (corners[3] - corners[0]) / 2.0
+    if np.hypot(*long) < np.hypot(*short):
+        long, short = short, long
+    along, across = (_GAUSS[n] for n in _orders(float(np.hypot(*long)), float(np.hypot(*short)), order))
+    u, v = np.meshgrid(along[0], across[0], indexing="ij")
+    points = corners.mean(axis=0) + u.reshape(-1, 1) * long + v.reshape(-1, 1) * short
+    size = 4.0 * abs(long[0] * short[1] - long[1] * short[0])
+    return points, np.outer(along[1], across[1]).ravel() * size / 4.0
+
+
+def _triangles(polygon: Polygon) -> tuple[FloatArray, FloatArray]:
+    pieces = [p for p in shapely.constrained_delaunay_triangles(polygon).geoms if p.area > 0.0]
+    points, weights = [], []
+    for piece in pieces:
+        a, b, c = np.asarray(piece.exterior.coords)[:3, :2]
+        u, v = _TRIANGLE[:, :1], _TRIANGLE[:, 1:2]
+        points.append(a + u * (b - a) + v * (c - a))
+        weights.append(_TRIANGLE[:, 2] * piece.area)
+    return np.concatenate(points), np.concatenate(weights)
+
+
+def _is_rectangle(polygon: Polygon) -> bool:
+    if polygon.interiors or len(polygon.exterior.coords) != 5:
+        return False
+    box = polygon.minimum_rotated_rectangle
+    return isinstance(box, Polygon) and box.area - polygon.area < 1e-9 * box.area
+
+
+def _plan_area(polygon: Polygon, order: int) -> PlanArea:
+    polygon = shapely.geometry.polygon.orient(polygon)
+    hull = np.asarray(polygon.convex_hull.exterior.coords)[:-1, :2]
+    ring = np.asarray(polygon.exterior.coords)[:-1, :2]
+    points, weights = _rectangle(ring, order) if _is_rectangle(polygon) else _triangles(polygon)
+    return PlanArea(points=points, weights=weights, corners=hull)
+
+
+def plan_areas(shape: BaseGeometry, *, order: int = 4) -> tuple[PlanArea, ...]:
+    """Return the quadrature of each connected piece of a plan shape.
+
+    Parameters
+    ----------
+    shape : Polygon or MultiPolygon
+        In plan. [m]
+    order : int
+        Gauss points along each side of a rectangle: 3 for a small pad; 4 for a face, of which an oblong one takes 6
+        along and 3 across. [-]
+
+    Returns
+    -------
+    tuple of PlanArea
+        Pieces of no area are left out.
+
+    Notes
+    -----
+    The mean distance from the centre, on which twist rests, is not smooth there. For a square three points a side
+    give 0.942 of it (the safe side, for a small pad) and four 1.009; six by three give 0.998 to 1.016 for sides of 1.5
+    to 10, where four by four would be up to 1.037.
+    """
+    parts = shape.geoms if isinstance(shape, MultiPolygon) else [shape]
+    return tuple(_plan_area(part, order) for part in parts if isinstance(part, Polygon) and part.area > 0.0)

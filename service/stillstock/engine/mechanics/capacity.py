@@ -1,0 +1,337 @@
+"""The exact worst of very many loads, by branch and bound over the gauge's convexity.
+
+A load is a screw: a force F through a point r with a couple h F along it. The gauge is convex and positively
+homogeneous, so with F = sum of a_i d_i over three directions and r between the eight corners c_k of a box, weights b_k,
+
+    s(F, r, h) <= sum_i a_i ( sum_k b_k s(d_i, c_k) + |h| s(couple +-d_i) )
+
+bounds every load of a node (a triangle of directions times a box) by a few programmes at its corners. Nodes are taken
+from the greatest bound down; a load that is solved outright gives the best so far, and its basis settles every other
+load for which it stays feasible. Own derivation.
+"""
+
+import heapq
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import count
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stillstock.engine.mechanics.equilibrium import System
+from stillstock.engine.mechanics.linear_program import GIVES_WAY, Gauge, Hold
+from stillstock.engine.mechanics.wrench import wrench
+from stillstock.engine.set_up import FloatArray
+
+__all__ = ["Capacity", "Loads", "Worst"]
+
+IntArray = NDArray[np.int64]
+
+#: Nodes with fewer loads are solved load by load. [-]
+SMALL = 12
+
+#: Relative slack within which two gauges are one. [-]
+SAME = 1e-12
+
+
+@dataclass(frozen=True, kw_only=True)
+class Loads:
+    """Forces on the body, each with a couple.
+
+    Attributes
+    ----------
+    force, point, couple : (n, 3) arrays
+        Force, its point of attack and the couple that comes with it. [N], [m], [N m]
+    """
+
+    force: FloatArray
+    point: FloatArray
+    couple: FloatArray
+
+    @property
+    def wrenches(self) -> FloatArray:
+        """Wrenches about the origin, (n, 6). [N, N m]"""
+        return wrench(self.point, self.force, self.couple)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Worst:
+    """The worst of many loads.
+
+    Attributes
+    ----------
+    load : int
+        Its row.
+    gauge : float
+        1 / load factor. [-]
+    way, system : int
+        Way and system that govern there.
+    hold : Hold
+        Gauge and proof of the governing system.
+    """
+
+    load: int
+    gauge: float
+    way: int
+    system: int
+    hold: Hold
+
+    @property
+    def factor(self) -> float:
+        """Load factor; infinite if every load only presses home, 0 if nothing resists. [-]"""
+        if self.gauge <= 0.0:
+            return float("inf")
+        return 1.0 / self.gauge if self.gauge < GIVES_WAY * 1e-3 else 0.0
+
+
+@dataclass(kw_only=True)
+class _Node:
+    """Loads whose force lies between three directions and whose point lies in a box."""
+
+    triangle: FloatArray
+    low: FloatArray
+    high: FloatArray
+    loads: IntArray
+    bounds: FloatArray = field(default_factory=lambda: np.zeros(0))
+
+
+class _Corners:
+    """One system's gauge at directions and corners, each solved once."""
+
+    def __init__(self, gauge: Gauge, system: System) -> None:
+        self._gauge, self._system = gauge, system
+        self._known: dict[tuple[float, ...], float] = {}
+
+    def _solve(self, load: FloatArray) -> float:
+        key = tuple(load)
+        if key not in self._known:
+            self._known[key] = self._gauge.value(self._system.scale.wrenches(load))[0]
+        return self._known[key]
+
+    def table(self, directions: FloatArray, corners: FloatArray) -> FloatArray:
+        """Return the gauge of unit forces, (directions, corners). [1/N]"""
+        return np.array([[self._solve(wrench(c, d)) for c in corners] for d in directions])
+
+    def couples(self, directions: FloatArray) -> FloatArray:
+        """Return the gauge of unit couples along and against directions, (directions, 2). [1/(N m)]"""
+        none = np.zeros(3)
+        return np.array([[self._solve(np.concatenate([none, sign * d])) for sign in (1.0, -1.0)] for d in directions])
+
+
+def _octants() -> FloatArray:
+    x, y, z = np.eye(3)
+    return np.array([(a * x, b * y, c * z) for a in (1, -1) for b in (1, -1) for c in (1, -1)])
+
+
+def _box_weights(points: FloatArray, low: FloatArray, high: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the corners of a box (k, 3) and each point's weights on them (n, k); flat sides are left out."""
+    corners, weights = low[None, :], np.ones((len(points), 1))
+    for axis in range(3):
+        size = high[axis] - low[axis]
+        if size <= 0.0:
+            continue
+        share = ((points[:, axis] - low[axis]) / size)[:, None]
+        far = corners.copy()
+        far[:, axis] = high[axis]
+        corners = np.concatenate([corners, far])
+        weights = np.concatenate([weights * (1.0 - share), weights * share], axis=1)
+    return corners, weights
+
+
+class Capacity:
+    """What a set of ways can resist: the best way, and in it the worst system, count for each load."""
+
+    def __init__(self, ways: Sequence[Sequence[System]]) -> None:
+        self.systems = [system for way in ways for system in way]
+        self._gauges = [Gauge(system) for system in self.systems]
+        self.corners = [_Corners(g, s) for g, s in zip(self._gauges, self.systems, strict=True)]
+        ends = np.cumsum([len(way) for way in ways])
+        self._ways = [range(end - len(way), end) for end, way in zip(ends, ways, strict=True)]
+
+    @property
+    def reach(self) -> float:
+        """Size of the held body. [m]"""
+        return self.systems[0].scale.length
+
+    @property
+    def programmes(self) -> int:
+        """Number of linear programmes solved so far. [-]"""
+        return sum(gauge.solved for gauge in self._gauges)
+
+    def combine(self, values: FloatArray) -> FloatArray:
+        """Return the gauge over all ways from that of each system, (systems, n) -> (n,)."""
+        best: FloatArray = np.min([values[way.start : way.stop].max(axis=0) for way in self._ways], axis=0)
+        return best
+
+    def at(self, load: FloatArray) -> Worst:
+        """Return the gauge at one load, a wrench about the origin (6,). [N, N m]"""
+        return self.governing(0, self.holds(load))
+
+    def holds(self, load: FloatArray) -> list[Hold]:
+        """Return every system's gauge at one load, a wrench about the origin (6,). [N, N m]"""
+        return [gauge.at(system.scale.wrenches(load)) for gauge, system in zip(self._gauges, self.systems, strict=True)]
+
+    def governing(self, row: int, holds: Sequence[Hold]) -> Worst:
+        """Return the best way's worst system among all systems' gauges at one load."""
+        within = [max(way, key=lambda k: holds[k].gauge) for way in self._ways]
+        best = min(range(len(within)), key=lambda i: holds[within[i]].gauge)
+        number = within[best]
+        return Worst(
+            load=row,
+            gauge=holds[number].gauge,
+            way=best,
+            system=number - self._ways[best].start,
+            hold=holds[number],
+        )
+
+    def system(self, worst: Worst) -> System:
+        """Return the system that governs a worst load."""
+        return self.systems[self._ways[worst.way].start + worst.system]
+
+    def worst(self, loads: Loads) -> Worst:
+        """Return the worst of many loads, exactly.
+
+        Raises
+        ------
+        ValueError
+            If there is no load.
+        """
+        if not len(loads.force):
+            raise ValueError("no load to judge")
+        return _Search(self, loads).run()
+
+
+class _Search:
+    """One branch and bound over a set of loads."""
+
+    def __init__(self, capacity: Capacity, loads: Loads) -> None:
+        self._c = capacity
+        self._wrenches = loads.wrenches
+        self._force = loads.force
+        square = np.einsum("ij,ij->i", loads.force, loads.force)
+        self._safe = np.where(square > 0.0, square, 1.0)
+        self._point = loads.point + np.cross(loads.force, loads.couple) / self._safe[:, None]
+        self._pitch = np.einsum("ij,ij->i", loads.force, loads.couple) / self._safe
+        shift = np.abs(self._point - loads.point).max(axis=1)
+        self._screws = (square > 0.0) & (shift < capacity.reach)
+        self._best: Worst | None = None
+        self._heap: list[tuple[float, int, _Node]] = []
+        self._tick = count()
+
+    def run(self) -> Worst:
+        """Search, from the greatest bound down, until no bound passes the best."""
+        for row in np.nonzero(~self._screws)[0]:
+            self._solve(int(row))
+        self._start(np.nonzero(self._screws)[0])
+        while self._heap:
+            bound, _, node = heapq.heappop(self._heap)
+            if -bound > self._threshold():
+                self._open(node)
+        if self._best is None:
+            raise ArithmeticError("every load was passed over")
+        return self._best
+
+    def _threshold(self) -> float:
+        return -1.0 if self._best is None else self._best.gauge * (1.0 + SAME)
+
+    def _solve(self, row: int) -> list[Hold]:
+        """Solve one load outright in every system and keep it if it is the worst so far."""
+        holds = self._c.holds(self._wrenches[row])
+        found = self._c.governing(row, holds)
+        if self._best is None or found.gauge > self._best.gauge:
+            self._best = found
+        return holds
+
+    def _start(self, rows: IntArray) -> None:
+        if not len(rows):
+            return
+        points = self._point[rows]
+        low, high = points.min(axis=0), points.max(axis=0)
+        high = np.where(high - low > 1e-9 * self._c.reach, high, low)
+        self._point[rows] = np.clip(points, low, high)
+        self._push(_Node(triangle=np.eye(3), low=low, high=high, loads=rows), _octants())
+
+    def _push(self, parent: _Node, triangles: FloatArray) -> None:
+        """Share a node's loads out among triangles of directions and queue those whose bound passes the best."""
+        left = parent.loads
+        for triangle in triangles:
+            shares = self._force[left] @ np.linalg.inv(triangle)
+            inside = (shares >= -1e-12 * np.abs(shares).max(axis=1, keepdims=True)).all(axis=1)
+            rows, left = left[inside], left[~inside]
+            if len(rows):
+                self._queue(_Node(triangle=triangle, low=parent.low, high=parent.high, loads=rows))
+
+    def _queue(self, node: _Node) -> None:
+        bounds = self._bounds(node)
+        keep = bounds > self._threshold()
+        if keep.any():
+            node.loads, node.bounds = node.loads[keep], bounds[keep]
+            heapq.heappush(self._heap, (-float(node.bounds.max()), next(self._tick), node))
+
+    def _bounds(self, node: _Node) -> FloatArray:
+        """Return an upper bound on the gauge of each load of a node."""
+        shares = np.maximum(self._force[node.loads] @ np.linalg.inv(node.triangle), 0.0)
+        corners, weights = _box_weights(self._point[node.loads], node.low, node.high)
+        pitch = self._pitch[node.loads]
+        turned = np.stack([np.maximum(pitch, 0.0), np.maximum(-pitch, 0.0)], axis=1)
+        values = []
+        for at in self._c.corners:
+            forces = weights @ at.table(node.triangle, corners).T
+            if turned.any():
+                forces = forces + turned @ at.couples(node.triangle).T
+            values.append(np.einsum("ij,ij->i", shares, forces))
+        return self._c.combine(np.array(values))
+
+    def _open(self, node: _Node) -> None:
+        """Solve a node's loads if they are few; else solve its worst, drop what that settles, and split."""
+        order = np.argsort(-node.bounds, kind="stable")
+        if len(order) <= SMALL:
+            for place in order:
+                if node.bounds[place] > self._threshold():
+                    self._solve(int(node.loads[place]))
+            return
+        holds = self._solve(int(node.loads[order[0]]))
+        settled = self._settled(node, holds)
+        keep = ~settled & (node.bounds > self._threshold())
+        node.loads, node.bounds = node.loads[keep], node.bounds[keep]
+        if len(node.loads):
+            self._split(node)
+
+    def _settled(self, node: _Node, holds: Sequence[Hold]) -> NDArray[np.bool_]:
+        """Tell which loads have the same optimal basis in every system; try the worst of them as the best."""
+        same = np.ones(len(node.loads), dtype=bool)
+        values = []
+        for system, hold in zip(self._c.systems, holds, strict=True):
+            loads = system.scale.wrenches(self._wrenches[node.loads])
+            same &= (loads @ hold.region.T >= -1e-11).all(axis=1)
+            values.append(loads @ hold.slope)
+        exact = np.where(same, self._c.combine(np.array(values)), -np.inf)
+        place = int(np.argmax(exact))
+        if exact[place] > self._threshold():
+            self._solve(int(node.loads[place]))
+        return same
+
+    def _split(self, node: _Node) -> None:
+        size = node.high - node.low
+        axis = int(np.argmax(size))
+        edges = np.linalg.norm(node.triangle - np.roll(node.triangle, 1, axis=0), axis=1)
+        if edges.max() >= 1.5 * size[axis] / self._c.reach:
+            self._push(node, _halves(node.triangle, edges))
+            return
+        middle = (node.low[axis] + node.high[axis]) / 2.0
+        below = self._point[node.loads, axis] <= middle
+        for mine, low, high in ((below, node.low[axis], middle), (~below, middle, node.high[axis])):
+            if mine.any():
+                child = _Node(
+                    triangle=node.triangle, low=node.low.copy(), high=node.high.copy(), loads=node.loads[mine]
+                )
+                child.low[axis], child.high[axis] = low, high
+                self._queue(child)
+
+
+def _halves(triangle: FloatArray, edges: FloatArray) -> FloatArray:
+    """Return the two triangles that halve the longest edge; `edges[i]` joins corner i to the one before it."""
+    i = int(np.argmax(edges))
+    a, b, c = triangle[i - 1], triangle[i], triangle[(i + 1) % 3]
+    middle = (a + b) / np.linalg.norm(a + b)
+    return np.array([(a, middle, c), (middle, b, c)])

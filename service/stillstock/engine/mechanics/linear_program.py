@@ -1,0 +1,201 @@
+"""The only file that calls the linear programming solver; its status becomes ours here."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import highspy
+import numpy as np
+
+from stillstock.engine.mechanics.equilibrium import System
+from stillstock.engine.set_up import FloatArray
+
+__all__ = ["GIVES_WAY", "Gauge", "Hold", "least_forces", "standing_motion"]
+
+#: Price of a unit of load that nothing resists; a gauge at or above it means that nothing holds. [-]
+GIVES_WAY = 1e6
+
+_INFINITE = highspy.kHighsInf
+
+
+class _Solver(highspy.Highs):
+    """The solver without its callback machinery, which prints a banner when it starts and costs a little every run."""
+
+    def __init__(self) -> None:
+        super(highspy.Highs, self).__init__()
+        self.setOptionValue("log_to_console", "false")
+        self.setOptionValue("output_flag", "false")
+        self.setOptionValue("threads", 1)
+
+
+def _programme(
+    rows: FloatArray, cost: FloatArray, lower: FloatArray, *, row_lower: FloatArray, row_upper: FloatArray
+) -> highspy.HighsLp:
+    height, width = rows.shape
+    programme = highspy.HighsLp()
+    programme.num_col_, programme.num_row_ = width, height
+    programme.col_cost_ = cost
+    programme.col_lower_, programme.col_upper_ = lower, np.full(width, _INFINITE)
+    programme.row_lower_, programme.row_upper_ = row_lower, row_upper
+    by_column = rows.T
+    places = np.nonzero(by_column)
+    counts = np.bincount(places[0], minlength=width)
+    programme.a_matrix_.format_ = highspy.MatrixFormat.kColwise
+    programme.a_matrix_.start_ = np.concatenate([[0], np.cumsum(counts)]).astype(np.int32)
+    programme.a_matrix_.index_ = places[1].astype(np.int32)
+    programme.a_matrix_.value_ = by_column[places]
+    return programme
+
+
+@dataclass(frozen=True, kw_only=True)
+class Hold:
+    """The gauge at one load, and what proves it.
+
+    Attributes
+    ----------
+    gauge : float
+        s: 1 / load factor, 0 if the load only presses home. [-]
+    slope : (6,) array
+        Scaled dual: for every load, gauge >= slope . load, with equality here; the motion with which the body lets go.
+    forces : (n,) array
+        Contact forces per unit of load factor, one a column of the system. [-]
+    region : (k, 6) array
+        The same basis is optimal, and gauge = slope . load, for every load with ``region @ load >= 0``.
+    """
+
+    gauge: float
+    slope: FloatArray
+    forces: FloatArray
+    region: FloatArray
+
+
+class Gauge:
+    """A system's gauge programme, kept warm: between loads only the right-hand side changes."""
+
+    def __init__(self, system: System) -> None:
+        n, m = system.balance.shape[1], len(system.bounds)
+        slack = np.hstack([np.eye(6), -np.eye(6)])
+        rows = np.zeros((6 + m, n + 1 + 12))
+        rows[:6, :n], rows[:6, n], rows[:6, n + 1 :] = system.balance, system.dead, slack
+        rows[6:, :n], rows[6:, n] = system.limits, -system.bounds
+        rows[np.abs(rows) < 1e-13] = 0.0
+        self._rows, self._columns = rows, n
+        self._cost = np.concatenate([np.zeros(n), [1.0], np.full(12, GIVES_WAY)])
+        self._lower = np.concatenate([np.where(system.free, -_INFINITE, 0.0), np.zeros(13)])
+        self.solved = 0
+        self._solver = self._load()
+
+    def _load(self) -> _Solver:
+        solver = _Solver()
+        solver.setOptionValue("presolve", "off")
+        solver.setOptionValue("solver", "simplex")
+        solver.setOptionValue("primal_feasibility_tolerance", 1e-9)
+        solver.setOptionValue("dual_feasibility_tolerance", 1e-9)
+        height = len(self._rows)
+        row_lower = np.concatenate([np.zeros(6), np.full(height - 6, -_INFINITE)])
+        solver.passModel(
+            _programme(self._rows, self._cost, self._lower, row_lower=row_lower, row_upper=np.zeros(height))
+        )
+        return solver
+
+    def _run(self, load: FloatArray) -> None:
+        for row, value in enumerate(-load):
+            self._solver.changeRowBounds(row, float(value), float(value))
+        self._solver.run()
+        self.solved += 1
+        if self._solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            # A warm basis may go numerically stale; from scratch there is always an answer, by the slacks.
+            self._solver.clearSolver()
+            self._solver.run()
+        status = self._solver.getModelStatus()
+        if status != highspy.HighsModelStatus.kOptimal:
+            raise ArithmeticError(f"the gauge programme ended with {status}")
+
+    def _basis(self) -> tuple[FloatArray, FloatArray]:
+        """Return the basis matrix (rows x rows) and the cost of its columns."""
+        chosen = np.asarray(self._solver.getBasicVariables()[1])
+        height = len(self._rows)
+        structural = chosen >= 0
+        matrix, cost = np.zeros((height, height)), np.zeros(height)
+        matrix[:, structural] = self._rows[:, chosen[structural]]
+        cost[structural] = self._cost[chosen[structural]]
+        matrix[-chosen[~structural] - 1, np.nonzero(~structural)[0]] = -1.0
+        return matrix, cost
+
+    def value(self, load: FloatArray) -> tuple[float, FloatArray]:
+        """Return the gauge of a scaled load (6,) and its slope, by the solver's own figures. [-]"""
+        self._run(load)
+        # The objective itself carries the slacks' rounding times their price; the dual does not.
+        slope = -np.asarray(self._solver.getSolution().row_dual[:6])
+        return max(float(slope @ load), 0.0), slope
+
+    def at(self, load: FloatArray) -> Hold:
+        """Return the gauge of a scaled load (6,) with its proof, reckoned anew from the final basis."""
+        self._run(load)
+        matrix, cost = self._basis()
+        chosen = np.asarray(self._solver.getBasicVariables()[1])
+        right = np.zeros((len(matrix), 6))
+        right[:6] = -np.eye(6)
+        reply = np.linalg.solve(matrix, right)
+        forces = np.zeros(len(self._cost))
+        structural = chosen >= 0
+        forces[chosen[structural]] = (reply @ load)[structural]
+        bounded = ~structural
+        bounded[structural] = np.isfinite(self._lower[chosen[structural]])
+        # A limit's slack is stored as -(A x - s b), which is at least zero; its column is -1 on its own row.
+        sign = np.where(structural, 1.0, -1.0)
+        keep = bounded & (np.where(structural, 6, -chosen - 1) >= 6)
+        slope = cost @ reply
+        return Hold(
+            gauge=max(float(slope @ load), 0.0),
+            slope=slope,
+            forces=forces[: self._columns],
+            region=np.asarray((reply * sign[:, None])[keep], dtype=np.float64),
+        )
+
+
+def standing_motion(system: System) -> FloatArray | None:
+    """Return the scaled motion with which the body moves off before any load, or None if it stands.
+
+    Notes
+    -----
+    Minimises what of the dead wrench is left unbalanced: the dual of that programme is the motion.
+    """
+    n, m = system.balance.shape[1], len(system.bounds)
+    solver = _Solver()
+    rows = np.vstack(
+        [
+            np.hstack([system.balance, np.eye(6), -np.eye(6)]),
+            np.hstack([system.limits, np.zeros((m, 12))]),
+        ]
+    )
+    cost = np.concatenate([np.zeros(n), np.ones(12)])
+    lower = np.concatenate([np.where(system.free, -_INFINITE, 0.0), np.zeros(12)])
+    row_lower = np.concatenate([-system.dead, np.full(m, -_INFINITE)])
+    row_upper = np.concatenate([-system.dead, system.bounds])
+    solver.passModel(_programme(rows, cost, lower, row_lower=row_lower, row_upper=row_upper))
+    solver.run()
+    if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+        raise ArithmeticError(f"the balance programme ended with {solver.getModelStatus()}")
+    if solver.getObjectiveValue() <= 1e-7 * max(1.0, float(np.abs(system.dead).max())):
+        return None
+    return -np.asarray(solver.getSolution().row_dual[:6])
+
+
+def least_forces(system: System, columns: Sequence[int]) -> FloatArray:
+    """Return the least force in each column with which the body can stand without any load; 0 where it cannot. [-]"""
+    n = system.balance.shape[1]
+    solver = _Solver()
+    rows = np.vstack([system.balance, system.limits])
+    lower = np.where(system.free, -_INFINITE, 0.0)
+    row_lower = np.concatenate([-system.dead, np.full(len(system.bounds), -_INFINITE)])
+    row_upper = np.concatenate([-system.dead, system.bounds])
+    solver.passModel(_programme(rows, np.zeros(n), lower, row_lower=row_lower, row_upper=row_upper))
+    least = np.zeros(len(columns))
+    for place, column in enumerate(columns):
+        solver.changeColCost(int(column), 1.0)
+        solver.run()
+        if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            return np.zeros(len(columns))
+        least[place] = max(solver.getObjectiveValue(), 0.0)
+        solver.changeColCost(int(column), 0.0)
+    return least
