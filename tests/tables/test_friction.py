@@ -9,6 +9,7 @@ import pytest
 
 from stillstock.tables.friction import CONDITIONS, FACES, friction
 from stillstock.tables.load import load_tables
+from stillstock.tables.material import Material
 from stillstock.tables.scatter import Grade
 
 TABLES = load_tables()
@@ -16,8 +17,7 @@ KEYS = tuple(TABLES.materials)
 
 
 def mu(stock, bed, condition="clean"):
-    sides = (TABLES.material(side) or side for side in (stock, bed))
-    first, second = sides
+    first, second = (TABLES.material(side) or side for side in (stock, bed))
     return friction(TABLES, stock=first, bed=second, condition=condition)
 
 
@@ -27,7 +27,7 @@ def band(value):
 
 @pytest.mark.parametrize("condition", CONDITIONS)
 def test_which_face_is_called_the_stock_does_not_matter(condition):
-    sides = [*TABLES.materials.values(), *FACES]
+    sides: list[Material | str] = [*TABLES.materials.values(), *FACES]
     for one, other in product(sides, repeat=2):
         forth = friction(TABLES, stock=one, bed=other, condition=condition)
         back = friction(TABLES, stock=other, bed=one, condition=condition)
