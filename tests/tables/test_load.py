@@ -10,6 +10,8 @@ import pytest
 from stillstock.tables.load import load_tables, read_tables
 from stillstock.tables.printed_units import PRINTED_UNITS
 from stillstock.tables.scatter import Grade
+from stillstock.units import SYSTEMS, present
+from stillstock.units.dimensions import FACTORS
 
 TABLES = load_tables()
 DATA = Path(str(files("stillstock.tables") / "data"))
@@ -54,8 +56,6 @@ PINT_UNITS = {
     "h": "hour",
     "lbf": "pound_force",
     "inHg": "inHg",
-    "Pa s": "Pa*s",
-    "J/(kg K)": "J/(kg*K)",
     "W/(m K)": "W/(m*K)",
     "N m": "N*m",
     "1e-6/K": "1e-6/K",
@@ -105,6 +105,25 @@ def test_degrees_celsius_have_their_own_zero():
     assert PRINTED_UNITS["degC"].to_si(-20.0) == pytest.approx(253.15)
 
 
+def test_units_that_callers_may_write_mean_the_same_to_them():
+    """Two roads to one factor: the table's own list and the boundary that reads documents."""
+    shared = [
+        (unit, FACTORS[unit.dimension].get(printed))
+        for printed, unit in PRINTED_UNITS.items()
+        if unit.dimension in FACTORS
+    ]
+    both = [(unit, factor) for unit, factor in shared if factor is not None]
+    assert len(both) > 15
+    for unit, factor in both:
+        assert unit.to_si(12.5) == pytest.approx(factor.to_si(12.5), rel=1e-6)
+
+
+def test_every_number_can_be_answered_in_both_systems_of_units():
+    for row in TABLES.cells.values():
+        for system in SYSTEMS:
+            assert abs(present(row.value.high, row.value.dimension, system)) < 1e10
+
+
 def test_every_unit_is_in_use():
     assert {row.unit for row in TABLES.cells.values()} == set(PRINTED_UNITS)
 
@@ -119,6 +138,12 @@ def test_rows_keep_the_number_as_printed_beside_its_si_value():
 def test_subjects_come_once_in_the_order_of_the_file():
     subjects = TABLES.subjects("tolerances")
     assert subjects == ("6_mm", "8_mm", "10_mm", "12_mm")
+
+
+def test_rows_are_found_by_their_source():
+    rows = TABLES.resting_on("kreifeldt_1985")
+    assert [(row.table, row.subject, row.property) for row in rows] == [("clamps", "round_knob", "hand_torque")]
+    assert sum(len(TABLES.resting_on(key)) for key in TABLES.sources) == len(TABLES.cells)
 
 
 def test_a_missing_number_is_named():

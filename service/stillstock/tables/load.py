@@ -11,6 +11,7 @@ How to find a value
     tables.rows("tape")                                            # the rows as printed, with unit, and in SI
     tables.material("birch plywood").properties["density"]         # key, title or alias; None if unknown
     tables.sources["iso_898_1"].citation
+    tables.resting_on("iso_898_1")                                 # every row that rests on it
 
 Each file `data/<table>.csv` is a table: friction, materials, cutting_coefficients, tape, clamps, bolts, screws,
 vacuum, side_clamps, vise, tabs, tolerances, practice. Its rows are ``subject, property`` in snake case; a number
@@ -127,6 +128,10 @@ class Tables:
     def rows(self, table: str) -> tuple[Row, ...]:
         """Return the rows of a table, in its order."""
         return tuple(row for row in self.cells.values() if row.table == table)
+
+    def resting_on(self, source: str) -> tuple[Row, ...]:
+        """Return the rows of all tables that rest on a source."""
+        return tuple(row for row in self.cells.values() if row.value.source == source)
 
     def material(self, name: str) -> Material | None:
         """Return the material that a key, title or alias means, whatever its case, or None."""

@@ -69,8 +69,6 @@ PRINTED_UNITS: Mapping[str, PrintedUnit] = MappingProxyType(
         "1e-6/K": PrintedUnit("expansion", 1e-6),
         "W/(m K)": PrintedUnit("conductivity", 1.0),
         "J/mm3": PrintedUnit("energy_per_volume", 1e9),
-        "Pa s": PrintedUnit("viscosity", 1.0),
-        "J/(kg K)": PrintedUnit("gas_constant", 1.0),
         "W": PrintedUnit("power", 1.0),
         "kW": PrintedUnit("power", 1e3),
         "m/min": PrintedUnit("speed", 1.0 / 60.0),
