@@ -70,6 +70,15 @@ def test_dust_never_helps_and_is_graded_as_practice():
         assert dusty.grade is Grade.PRACTICE
 
 
+def test_dust_halves_the_least_friction_of_slippery_plastic():
+    """Common practice, no source: halve the least value on a dusty board, take a third off the usual one."""
+    clean, dusty = mu("hdpe", "mdf"), mu("hdpe", "mdf", "dusty")
+    assert clean.low == pytest.approx(0.12)
+    assert dusty.low == pytest.approx(0.06)
+    assert dusty.typical == pytest.approx(0.13)
+    assert "dusty" in dusty.what
+
+
 def test_sealing_matters_on_raw_board_alone():
     assert mu("beech", "mdf", "sealed").typical < mu("beech", "mdf").typical
     assert band(mu("beech", "aluminium", "sealed")) == band(mu("beech", "aluminium"))
