@@ -29,6 +29,8 @@ class Push:
         Its size. [N]
     toe : (n, 2) array or None
         Plan outline of the area through which a downward push enters the top of the stock; None if it does not. [m]
+    friction : Triple or None
+        Coefficient under the toe, where the holder is stiff sideways; None where it may swing and rubs nothing. [-]
     """
 
     holder: int
@@ -36,6 +38,7 @@ class Push:
     direction: tuple[float, float, float]
     force: Triple
     toe: FloatArray | None = None
+    friction: Triple | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

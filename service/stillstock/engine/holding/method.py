@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, Protocol, runtime_checkable
 
 if TYPE_CHECKING:
     from stillstock.engine.holding.contacts import Contact
+    from stillstock.engine.holding.demands import Demand
     from stillstock.engine.set_up import SetUp
     from stillstock.tables.load import Tables
 
@@ -39,6 +40,10 @@ class HoldingMethod(Protocol):
         ImpossibleSetUp
             If it cannot stand as stated; the pointer is relative to the holder.
         """
+        ...
+
+    def demands(self, index: int, set_up: "SetUp", tables: "Tables") -> "Sequence[Demand]":
+        """Return what the holder asks of its own parts and of the stock under it."""
         ...
 
 

@@ -87,6 +87,10 @@ def _dead_pushes(eq: Equilibrium, job: _Job) -> float:
         force = np.asarray(push.direction) * job.preload(push.force)
         eq.dead_load(wrench(push.at, force), owner=push.holder)
         down -= force[2]
+        if push.friction is not None:
+            flat = np.column_stack([spokes(), np.zeros(len(spokes()))])
+            most = job.mu(push.friction) * job.preload(push.force)
+            eq.rubbing_point(push.at, flat, normal=None, mu=0.0, most=most, owner=push.holder)
     for rub in job.contacts.rubs:
         if rub.preload is not None:
             eq.dead_load(wrench(rub.at, np.asarray(rub.normal) * job.preload(rub.preload)), owner=rub.holder)

@@ -1,0 +1,71 @@
+"""What all adhesive tapes have in common: the bond of an area, weakened by faces, haste and cold."""
+
+from dataclasses import replace
+
+from stillstock.engine.holding.contacts import Bond
+from stillstock.engine.set_up import FloatArray, SetUp
+from stillstock.tables.load import Tables
+from stillstock.tables.scatter import Grade, Triple
+
+__all__ = ["bond", "face_factor", "weakened"]
+
+SMOOTH = ("metal", "laminate")
+LOW_ENERGY = ("hdpe",)
+ONE = Triple(low=1.0, typical=1.0, high=1.0)
+
+
+def face_factor(set_up: SetUp, tables: Tables) -> Triple:
+    """Return the factor of the worse of the two faces on a strength that was judged on fresh wood and board. [-]"""
+    material = set_up.stock.material
+    if material.key in LOW_ENERGY:
+        return tables.value("tape", "face_low_energy", "surface_factor")
+    if set_up.bed.condition == "dusty":
+        return tables.value("tape", "face_raw_mdf", "surface_factor")
+    return ONE
+
+
+def weakened(strength: Triple, factor: Triple) -> Triple:
+    """Return a strength times a scattered factor, end by end. [as `strength`]"""
+    return replace(
+        strength,
+        low=strength.low * factor.low,
+        typical=strength.typical * factor.typical,
+        high=strength.high * factor.high,
+        grade=Grade.PRACTICE if factor.what else strength.grade,
+        note="; ".join(filter(None, (strength.note, factor.what and f"times {factor.what}"))),
+    )
+
+
+def bond(
+    index: int, set_up: SetUp, *, area: FloatArray, strengths: tuple[Triple, Triple], modulus: float, thickness: float
+) -> Bond:
+    """Return the bond of a tape between stock and bed.
+
+    Parameters
+    ----------
+    index : int
+        Number of the holder.
+    set_up : SetUp
+    area : (n, 2) array
+        Outline of the tape. [m]
+    strengths : (2,) tuple of Triple
+        In shear and in straight lift. [Pa]
+    modulus : float
+        Shear modulus at the rate of hand and feed. [Pa]
+    thickness : float
+        Of the tape. [m]
+
+    Notes
+    -----
+    Stiffness G / t in shear and 3 G / t in tension: a soft solid that keeps its volume has E = 3 G. A wide thin layer
+    is stiffer yet, since it cannot bulge; only the shares between tapes rest on it here.
+    """
+    return Bond(
+        holder=index,
+        area=area,
+        height=set_up.stock.origin[2],
+        shear=strengths[0],
+        tension=strengths[1],
+        shear_stiffness=modulus / thickness,
+        tension_stiffness=3.0 * modulus / thickness,
+    )

@@ -1,0 +1,37 @@
+"""What a holder asks of its own parts and of the stock under it, besides holding."""
+
+from dataclasses import dataclass
+
+from stillstock.tables.scatter import Triple
+
+__all__ = ["Demand"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Demand:
+    """A strength that a holder uses.
+
+    Attributes
+    ----------
+    name : str
+        Constant word: ``"bolt"``, ``"insert"``, ``"arm"``, ``"crush"``, ...
+    holder : int
+    value : Triple
+        What is asked. [SI]
+    limit : Triple
+        What it bears. [same]
+    breaks : bool
+        Whether passing the limit lets the stock go (a bolt), or only spoils it (a dent).
+    detail : str
+        One sentence for the person at the machine.
+    at : (3,) tuple or None
+        Where. [m]
+    """
+
+    name: str
+    holder: int
+    value: Triple
+    limit: Triple
+    breaks: bool
+    detail: str
+    at: tuple[float, float, float] | None = None

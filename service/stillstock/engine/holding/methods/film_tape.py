@@ -1,0 +1,54 @@
+"""Thin double-sided tape: film, cloth or paper with adhesive on both faces."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from stillstock.engine.holding.bonding import bond, face_factor, weakened
+from stillstock.engine.holding.contacts import Contact
+from stillstock.engine.holding.demands import Demand
+from stillstock.engine.holding.method import outline, quantity, scatter
+from stillstock.engine.holding.place import within_stock
+from stillstock.engine.holding.threads import given_or
+from stillstock.engine.set_up import FloatArray, SetUp
+from stillstock.tables.load import Tables
+from stillstock.tables.scatter import Triple
+
+__all__ = ["FilmTape"]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class FilmTape:
+    """Thin tape between stock and bed."""
+
+    kind: ClassVar[str] = "film_tape"
+    title: ClassVar[str] = "thin double-sided tape"
+
+    area: FloatArray = outline(doc="Where it lies.")
+    thickness: float = quantity("length", doc="Of the tape.", default=0.0002, least=2e-5, most=0.001)
+    shear_strength: Triple | None = scatter(
+        "pressure", doc="Shear strength, from the shop's own test.", least=1.0, most=1e8
+    )
+    tensile_strength: Triple | None = scatter(
+        "pressure", doc="Strength in straight lift, from the shop's own test.", least=1.0, most=1e8
+    )
+
+    def contacts(self, index: int, set_up: SetUp, tables: Tables) -> Sequence[Contact]:
+        """Return the bond of the part that lies under the stock."""
+        factor = face_factor(set_up, tables)
+        shear = weakened(tables.value("tape", self.kind, "shear_strength"), factor)
+        tension = weakened(tables.value("tape", self.kind, "tensile_strength"), factor)
+        return [
+            bond(
+                index,
+                set_up,
+                area=within_stock(set_up.stock, self.area, what="tape"),
+                strengths=(given_or(self.shear_strength, shear), given_or(self.tensile_strength, tension)),
+                modulus=tables.value("tape", self.kind, "shear_modulus_slow").typical,
+                thickness=self.thickness,
+            )
+        ]
+
+    def demands(self, index: int, set_up: SetUp, tables: Tables) -> Sequence[Demand]:  # noqa: ARG002
+        """Return nothing: its strength is part of the balance."""
+        return []

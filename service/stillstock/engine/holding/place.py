@@ -1,0 +1,94 @@
+"""Places of holders on a stock, refused where they cannot be."""
+
+import numpy as np
+from shapely.geometry import Point, Polygon
+
+from stillstock.engine.set_up import FloatArray, Stock
+from stillstock.errors import Fault, ImpossibleSetUp
+
+__all__ = ["TOUCH", "facing", "on_stock", "rectangle", "touching", "within_stock"]
+
+#: How far a stop or side clamp may stand from the stock's edge and still be taken to touch it; own judgement. [m]
+TOUCH = 1.0e-3
+
+_FACES = {"+x": (1.0, 0.0, 0.0), "-x": (-1.0, 0.0, 0.0), "+y": (0.0, 1.0, 0.0), "-y": (0.0, -1.0, 0.0)}
+
+
+def facing(word: str) -> tuple[float, float, float]:
+    """Return the unit vector of ``"+x"``, ``"-x"``, ``"+y"`` or ``"-y"``. [-]"""
+    return _FACES[word]
+
+
+def rectangle(center: tuple[float, float], *, along: float, across: float, angle: float) -> FloatArray:
+    """Return the corners of a rectangle turned by an angle, counter-clockwise. (4, 2) [m]"""
+    u = np.array([np.cos(angle), np.sin(angle)]) * along / 2.0
+    v = np.array([-np.sin(angle), np.cos(angle)]) * across / 2.0
+    corners: FloatArray = np.asarray(center) + np.array([-u - v, u - v, u + v, -u + v])
+    return corners
+
+
+def on_stock(stock: Stock, at: tuple[float, float], *, what: str) -> None:
+    """Refuse a place that is not over the stock.
+
+    Raises
+    ------
+    ImpossibleSetUp
+        With the pointer ``/at``.
+    """
+    if not Polygon(stock.plan).covers(Point(at)):
+        distance = Polygon(stock.plan).distance(Point(at))
+        fault = Fault(
+            pointer="/at",
+            code="beside_the_stock",
+            detail=f"the {what} stands {distance * 1e3:.3g} mm beside the stock",
+            seen=list(at),
+        )
+        raise ImpossibleSetUp([fault])
+
+
+def within_stock(stock: Stock, area: FloatArray, *, what: str) -> FloatArray:
+    """Return the part of an area that lies under the stock, as its outline. (n, 2) [m]
+
+    Raises
+    ------
+    ImpossibleSetUp
+        If none of it does; with the pointer ``/area``.
+    """
+    cut = Polygon(area).intersection(Polygon(stock.plan))
+    pieces = [g for g in getattr(cut, "geoms", [cut]) if isinstance(g, Polygon) and g.area > 0.0]
+    if not pieces:
+        fault = Fault(pointer="/area", code="beside_the_stock", detail=f"no part of the {what} lies under the stock")
+        raise ImpossibleSetUp([fault])
+    largest = max(pieces, key=lambda piece: piece.area)
+    outline = np.asarray(largest.exterior.coords)[:-1, :2]
+    return outline if largest.exterior.is_ccw else outline[::-1]
+
+
+def touching(stock: Stock, at: tuple[float, float], normal: tuple[float, float, float], *, what: str) -> None:
+    """Refuse a side contact that does not touch the stock's edge or pushes out of it.
+
+    Raises
+    ------
+    ImpossibleSetUp
+        With the pointer ``/at`` or that of the direction.
+    """
+    shape = Polygon(stock.plan)
+    gap = shape.exterior.distance(Point(at))
+    if gap > TOUCH:
+        fault = Fault(
+            pointer="/at",
+            code="not_touching",
+            detail=f"the {what} stands {gap * 1e3:.3g} mm from the nearest edge of the stock: it does not touch it",
+            limit=TOUCH,
+            seen=gap,
+        )
+        raise ImpossibleSetUp([fault])
+    inside = Point(at[0] + 3.0 * TOUCH * normal[0], at[1] + 3.0 * TOUCH * normal[1])
+    if not shape.contains(inside):
+        fault = Fault(
+            pointer="/at",
+            code="wrong_way",
+            detail=f"the {what} pushes away from the stock: turn its direction round",
+            seen=list(at),
+        )
+        raise ImpossibleSetUp([fault])
