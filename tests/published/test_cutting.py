@@ -8,12 +8,13 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from stillstock.engine.cutting.coefficients import Coefficients
+from stillstock.engine.cutting.coefficients import Coefficients, coefficient_box
 from stillstock.engine.cutting.drilling import DRILL_THRUST, end_forces
 from stillstock.engine.cutting.engagement import centred_face, side_cut, slot
 from stillstock.engine.cutting.loads import cut_curve
 from stillstock.engine.cutting.power import power_share, spindle_power
-from stillstock.engine.set_up import Direction, Helix, Machine, Tool, ToolKind
+from stillstock.engine.set_up import Direction, Edge, Helix, Machine, Tool, ToolKind
+from stillstock.tables.load import load_tables
 
 
 def rows(name):
@@ -82,6 +83,36 @@ def test_drill_torque_as_printed_and_thrust_within_the_band():
     assert_allclose(low[5], -18.2, rtol=0.02)
     assert -high[2] > 1500.0
     assert -low[2] < 1500.0 * 1.08
+
+
+def specific_force(material, *, chip):
+    """Low, typical and high Ktc + Kte / h under a sharp edge. [Pa]"""
+    cutter = end_mill(diameter=6e-3, flutes=1, edge=Edge.SHARP)
+    box = coefficient_box(load_tables().materials[material], cutter)
+    assert box is not None
+    ktc, kte = box.terms["ktc"], box.terms["kte"]
+    return ktc.low + kte.low / chip, ktc.typical + kte.typical / chip, ktc.high + kte.high / chip
+
+
+@pytest.mark.parametrize("chip", [0.10e-3, 0.15e-3, 0.25e-3])
+def test_particleboard_brackets_what_was_measured(chip):
+    """Palubicki 2021, Materials 14:2208, abstract: 32.0 and 37.6 N/mm2, single-chip up milling at 40 to 60 m/s.
+
+    The chip is not in the abstract; 0.10 to 0.25 mm is taken. The typical line must lie near, within 25 to 45.
+    """
+    low, typical, high = specific_force("particleboard", chip=chip)
+    assert low < 32.0e6
+    assert high > 37.6e6
+    assert 25e6 < typical < 45e6
+
+
+def test_aluminium_lies_within_the_published_sets():
+    """Four sets of 7075-T6, Chin. J. Mech. Eng. 2021, doi 10.1186/s10033-021-00536-9, Table 5, at h = 0.05 mm.
+
+    Ktc + Kte / h of the sets: 1321, 958, 1174, 1712 N/mm2.
+    """
+    _, typical, _ = specific_force("aluminium_7075_t6", chip=0.05e-3)
+    assert 958e6 < typical < 1712e6
 
 
 COMPUTED = (

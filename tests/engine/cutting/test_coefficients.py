@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from stillstock.engine.cutting.coefficients import Box, Coefficients, coefficient_box, scaled_by_density
+from stillstock.engine.cutting.coefficients import Box, Coefficients, coefficient_box
 from stillstock.engine.set_up import Edge, Helix, Material, Tool, ToolKind
 from stillstock.tables.scatter import Triple
 
@@ -86,17 +86,6 @@ def test_corners_are_eight_and_pairs_move_together():
     assert {(c.ktc, c.kte) for c in corners} == {(12e6, 1e3), (55e6, 6e3)}
     assert {(c.krc, c.kre) for c in corners} == {(-6e6, 0.8e3), (18e6, 9e3)}
     assert {(c.kac, c.kae) for c in corners} == {(7e6, 0.0), (32e6, 1.3e3)}
-
-
-def test_density_moves_chip_terms_alone_and_widens_their_band():
-    """From memory: force goes with density^n, n = 0.8, 1, 1.3. A negative low end becomes more negative."""
-    heavier = scaled_by_density(Box(terms=PLYWOOD.cutting), density=1360.0, reference=680.0)
-    ktc, krc = heavier.terms["ktc"], heavier.terms["krc"]
-    assert_allclose((ktc.low, ktc.typical, ktc.high), (12e6 * 2**0.8, 50e6, 55e6 * 2**1.3))
-    assert_allclose(krc.low, -6e6 * 2**1.3)
-    assert heavier.terms["kte"] == PLYWOOD.cutting["kte"]
-    lighter = scaled_by_density(Box(terms=PLYWOOD.cutting), density=340.0, reference=680.0)
-    assert_allclose((lighter.terms["ktc"].low, lighter.terms["ktc"].high), (12e6 / 2**1.3, 55e6 / 2**0.8))
 
 
 def test_typical_reads_every_term():

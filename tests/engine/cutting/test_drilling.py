@@ -6,7 +6,7 @@ from numpy.testing import assert_allclose
 
 from stillstock.engine.cutting.coefficients import Coefficients
 from stillstock.engine.cutting.drilling import break_through_pull, end_forces
-from stillstock.engine.cutting.engagement import Engagement, plunge, slot
+from stillstock.engine.cutting.engagement import Arc, Engagement, plunge, slot
 from stillstock.engine.cutting.loads import cut_curve
 from stillstock.engine.set_up import Helix, Tool, ToolKind
 
@@ -73,6 +73,17 @@ def test_a_ramp_is_a_slot_and_a_plunge_each_by_its_part_of_the_feed():
     assert_allclose(ramp.mean, side.mean + end[:3], rtol=1e-9)
     assert_allclose(ramp.mean_torque, side.mean_torque - end[5], rtol=1e-9)
     assert ramp.force[:, 2].min() < side.force[:, 2].min()
+
+
+@pytest.mark.parametrize("helix", [Helix.UP, Helix.STRAIGHT])
+def test_the_sides_of_an_end_mill_do_not_cut_in_a_plunge(helix):
+    """Its wall is as wide as the cutter, all round: only the end is pressed, and nothing pushes sideways."""
+    end_mill = tool(ToolKind.END_MILL, helix=helix)
+    hole = Engagement(arcs=(Arc(entry=0.0, leave=2 * np.pi, low=0.0, high=5e-3),), slope=np.pi / 2)
+    bare = plunge(end_mill, depth=5e-3, through=False)
+    walled, plain = (cut_curve(end_mill, WOOD, e, feed=FEED, speed=SPEED) for e in (hole, bare))
+    assert_allclose(walled.mean, plain.mean)
+    assert_allclose(walled.force[:, :2], 0.0)
 
 
 def test_uphill_the_end_does_not_cut():

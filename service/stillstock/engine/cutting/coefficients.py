@@ -7,7 +7,7 @@ from itertools import product
 import numpy as np
 
 from stillstock.engine.set_up import Edge, Helix, Material, Tool, ToolKind
-from stillstock.tables.scatter import Corner, Grade, Triple
+from stillstock.tables.scatter import Corner, Triple
 
 __all__ = [
     "CHIP_WEAR",
@@ -16,28 +16,24 @@ __all__ = [
     "Box",
     "Coefficients",
     "coefficient_box",
-    "scaled_by_density",
 ]
 
 REFERENCE_HELIX = np.pi / 6  # [rad] the helix for which a material's `kac` and `kae` stand
 
+_PRACTICE = "common_practice"
+
 # [-] growth of the rubbing (edge) terms with wear. Common practice, no source.
 EDGE_WEAR: Mapping[Edge, Triple] = {
-    Edge.SHARP: Triple(low=1.0, typical=1.0, high=1.0, what="rubbing of a sharp edge", grade=Grade.PRACTICE),
-    Edge.USED: Triple(low=1.2, typical=1.5, high=2.0, what="rubbing of a used edge", grade=Grade.PRACTICE),
-    Edge.DULL: Triple(low=2.0, typical=3.0, high=4.0, what="rubbing of a dull edge", grade=Grade.PRACTICE),
+    Edge.SHARP: Triple(low=1.0, typical=1.0, high=1.0, what="rubbing of a sharp edge", source=_PRACTICE),
+    Edge.USED: Triple(low=1.2, typical=1.5, high=2.0, what="rubbing of a used edge", source=_PRACTICE),
+    Edge.DULL: Triple(low=2.0, typical=3.0, high=4.0, what="rubbing of a dull edge", source=_PRACTICE),
 }
 
 # [-] growth of the tangential and axial chip terms with wear. Common practice, no source; a wear factor of 1.3 at the
 # usual end of life stands in Dietrich & Tschaetsch, "Praxis der Zerspantechnik", 11th ed. 2014 (quoted second hand).
 CHIP_WEAR: Mapping[Edge, float] = {Edge.SHARP: 1.0, Edge.USED: 1.1, Edge.DULL: 1.3}
 
-# [-] exponent n of force ~ density^n within one row: low, typical, high (from memory; density explains force poorly,
-# r = 0.61 over nine species, Research, Society and Development 11(7), doi 10.33448/rsd-v11i7.29674).
-DENSITY_EXPONENT = Triple(low=0.8, typical=1.0, high=1.3, what="exponent of density", grade=Grade.MEMORY)
-
 _PAIRS = (("ktc", "kte"), ("krc", "kre"), ("kac", "kae"))
-_CHIP_TERMS = ("ktc", "krc", "kac")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -156,25 +152,3 @@ def coefficient_box(material: Material, tool: Tool) -> Box | None:
             "kae": _scaled(_worn(bands["kae"], edge), helix),
         }
     )
-
-
-def scaled_by_density(box: Box, *, density: float, reference: float) -> Box:
-    """Shift the chip terms to a species of another density.
-
-    Parameters
-    ----------
-    box : Box
-        Coefficients of the row that stands for the group of species.
-    density, reference : float
-        Of the species, and of the row. [kg/m3]
-
-    Returns
-    -------
-    Box
-        Chip terms times (density / reference)^n with n in `DENSITY_EXPONENT`: each end of a band takes the exponent
-        that widens it.
-    """
-    ratio = density / reference
-    powers = sorted(ratio**n for n in (DENSITY_EXPONENT.low, DENSITY_EXPONENT.high))
-    growth = Triple(low=powers[0], typical=ratio**DENSITY_EXPONENT.typical, high=powers[1])
-    return Box(terms={name: _worn(band, growth) if name in _CHIP_TERMS else band for name, band in box.terms.items()})

@@ -7,7 +7,7 @@ import numpy as np
 from stillstock.engine.cutting.coefficients import Coefficients
 from stillstock.engine.cutting.force_curve import ForceCurve
 from stillstock.engine.set_up import FloatArray, Helix, Tool, ToolKind
-from stillstock.tables.scatter import Grade, Triple
+from stillstock.tables.scatter import Triple
 
 __all__ = [
     "DRILL_THRUST",
@@ -22,10 +22,10 @@ __all__ = [
 # [-] thrust of a drill over kc f D / 2. Half is what the lips alone give (from memory); the chisel edge adds as much
 # again, and a blunt or chisel-rich drill still more (common practice, no source; about 60 % of the thrust is the chisel
 # edge's in Ghosh & Mallik, "Manufacturing Science", 2nd ed., ch. 4, quoted second hand).
-DRILL_THRUST = Triple(low=0.5, typical=1.0, high=1.5, what="thrust of a drill", grade=Grade.PRACTICE)
+DRILL_THRUST = Triple(low=0.5, typical=1.0, high=1.5, what="thrust of a drill", source="common_practice")
 
 # [-] growth of a plunging end mill's thrust by its poorly cutting centre. Common practice, no source.
-PLUNGE_THRUST = Triple(low=1.5, typical=1.75, high=2.0, what="thrust of a plunging end mill", grade=Grade.PRACTICE)
+PLUNGE_THRUST = Triple(low=1.5, typical=1.75, high=2.0, what="thrust of a plunging end mill", source="common_practice")
 
 # [-] torque over that of the lips alone: 0.6 in place of 0.5, Ghosh & Mallik, 2nd ed., ch. 4 (quoted second hand).
 TORQUE_RISE = 1.2

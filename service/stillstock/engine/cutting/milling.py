@@ -19,15 +19,16 @@ from stillstock.engine.cutting.cutting_edge import EdgePiece, edge_pieces
 from stillstock.engine.cutting.engagement import Arc, Engagement
 from stillstock.engine.cutting.force_curve import ForceCurve
 from stillstock.engine.set_up import FloatArray, Tool
-from stillstock.tables.scatter import Grade, Triple
+from stillstock.tables.scatter import Triple
 
 __all__ = ["ENTRY", "chip_loads", "milling_curve"]
 
 # [-] how much harder a tooth hits while the cutter enters the work. Common practice, no source.
-ENTRY = Triple(low=1.2, typical=1.3, high=1.5, what="knock of a cutter entering the work", grade=Grade.PRACTICE)
+ENTRY = Triple(low=1.2, typical=1.3, high=1.5, what="knock of a cutter entering the work", source="common_practice")
 
 _STEPS = 180  # angles in a revolution: a peak between two of them is missed by less than 0.3 % of its height
 _BESIDE = 1e-7  # [rad] either side of where a straight edge meets or leaves the work, for the force jumps there
+_ROUNDING = 1e-9  # [-] a smaller part of the feed is none
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(8)  # exact to 1e-9 for an edge that spans half a turn
 
 _TURN = 2 * np.pi
@@ -153,6 +154,12 @@ def _edge_forces(
     return np.stack([row.sum(axis=(1, 2)) for row in rows], axis=1)
 
 
+def _parts(feed: float, *, slope: float) -> tuple[float, float]:
+    """Level and downward part of a feed; no edge rubs the wall of a plunge for the rounding of its cosine. [m]"""
+    level = feed * float(np.cos(slope))
+    return (level if level > _ROUNDING * feed else 0.0), max(feed * float(np.sin(slope)), 0.0)
+
+
 def milling_curve(tool: Tool, coefficients: Coefficients, engagement: Engagement, *, feed: float) -> ForceCurve:
     r"""Force and moment on the workpiece over one period of a milling cutter turning clockwise.
 
@@ -189,8 +196,8 @@ def milling_curve(tool: Tool, coefficients: Coefficients, engagement: Engagement
         for piece in edge_pieces(tool)
         if min(arc.high, piece.high) > max(arc.low, piece.low)
     ]
-    level, sink = feed * np.cos(engagement.slope), max(feed * np.sin(engagement.slope), 0.0) / tool.flutes
-    loads = chip_loads(float(level), flutes=tool.flutes, run_out=tool.run_out)
+    level, sink = _parts(feed, slope=engagement.slope)
+    loads = chip_loads(level, flutes=tool.flutes, run_out=tool.run_out)
     period = _TURN / tool.flutes if np.ptp(loads) == 0.0 else _TURN
     angle = _angles(engaged, flutes=tool.flutes, period=period)
     teeth = np.arange(tool.flutes) * _TURN / tool.flutes
@@ -199,5 +206,5 @@ def milling_curve(tool: Tool, coefficients: Coefficients, engagement: Engagement
         turns = _turns(angle[:, None] + teeth, arc, piece)
         tooth = (angle[:, None, None] + teeth[:, None] - turns).reshape(len(angle), -1)
         per_edge = np.repeat(loads, len(turns))
-        total += _edge_forces(tooth, per_edge, arc=arc, piece=piece, coefficients=coefficients, sink=float(sink))
+        total += _edge_forces(tooth, per_edge, arc=arc, piece=piece, coefficients=coefficients, sink=sink / tool.flutes)
     return ForceCurve(angle=angle, force=total[:, :3], moment=total[:, 3:], weight=_shares(angle, period=period))
