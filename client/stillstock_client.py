@@ -269,23 +269,28 @@ def _addresses(host: str, port: int, patience: _Patience) -> List[Any]:
     return list(found)
 
 
+def _dialled(found: Any, patience: _Patience) -> socket.socket:
+    family, kind, protocol, _, address = found
+    sock = socket.socket(family, kind, protocol)
+    try:
+        sock.settimeout(patience.grant())
+        sock.connect(address)
+    except BaseException:
+        sock.close()
+        raise
+    return sock
+
+
 def _connected(host: str, port: int, patience: _Patience) -> socket.socket:
     """Return a socket connected to the first address of the host that takes it, IPv4 or IPv6."""
-    reason = "no address"
-    for family, kind, protocol, _, address in _addresses(host, port, patience):
+    reason = ""
+    for found in _addresses(host, port, patience):
         try:
-            sock = socket.socket(family, kind, protocol)
+            return _dialled(found, patience)
+        except socket.timeout:  # noqa: PERF203 - the next address may answer
+            reason = "no answer to the call"
         except OSError as fault:
             reason = _reason(fault)
-            continue
-        try:
-            sock.settimeout(patience.grant())
-            sock.connect(address)
-        except OSError as fault:
-            sock.close()
-            reason = "no answer to the call" if isinstance(fault, socket.timeout) else _reason(fault)
-        else:
-            return sock
     raise _Broken(reason)
 
 
@@ -459,12 +464,10 @@ class _Wire:
                 body = _read_all(response, cap)
         except socket.timeout:
             raise NoService("it took too long: raise the deadline, or send a smaller program") from None
-        except (ConnectionError, http.client.IncompleteRead) as fault:
+        except (OSError, http.client.IncompleteRead) as fault:
             raise _Broken(_reason(fault)) from None
         except (http.client.HTTPException, ValueError):
             raise NoService("what answers there does not speak HTTP as it should: check the URL and port") from None
-        except OSError as fault:
-            raise _Broken(_reason(fault)) from None
         finally:
             if sock is not None:
                 sock.close()
@@ -552,6 +555,8 @@ class Client:
             raise BadInput("the token must be printable ASCII without blanks: check the token file")
         if not (timeout > 0.0 and deadline > 0.0):
             raise BadInput("timeout and deadline must be more than 0 seconds")
+        if retries < 0:
+            raise BadInput("retries must not be negative")
         self.base_url = base_url
         self.timeout, self.deadline, self.retries, self.max_answer = timeout, deadline, retries, max_answer
         self._token = token
@@ -674,10 +679,9 @@ class Client:
     def _call(self, request: _Request) -> _Answer:
         """Try until there is an answer, no try is left, or the deadline would pass while waiting."""
         patience = _Patience(self.deadline, self.timeout)
-        reason, status = "", None  # type: str, Optional[int]
-        for attempt in range(self.retries + 1):
-            pause = min(FIRST_PAUSE * 2.0**attempt, LONGEST_PAUSE)
-            status = None
+        tries_left, own_pause = self.retries, FIRST_PAUSE
+        while True:
+            pause, status = own_pause, None  # type: float, Optional[int]
             try:
                 answer = self._wire.exchange(request, patience, self.max_answer)
             except _Broken as fault:
@@ -690,10 +694,10 @@ class Client:
                 status, asked = answer.status, _seconds(answer.retry_after)
                 pause = pause if asked is None else asked
                 reason = "busy or restarting (status {}); try again later".format(status)
-            if attempt == self.retries or time.monotonic() + pause >= patience.end:
-                break
+            if tries_left == 0 or time.monotonic() + pause >= patience.end:
+                raise self._fault(reason, status)
             time.sleep(pause)
-        raise self._fault(reason, status)
+            tries_left, own_pause = tries_left - 1, min(2.0 * own_pause, LONGEST_PAUSE)
 
     def _judged(self, answer: _Answer) -> _Answer:
         """Return an answer that is one; raise what any other means."""
@@ -719,12 +723,17 @@ class Client:
 # --- Files on this side -------------------------------------------------------------------------------------------
 
 
+def _short(path: str) -> str:
+    """Return the end of a path, so that the reason after it still fits a message box."""
+    return path if len(path) <= 40 else "..." + path[-37:]
+
+
 def _bytes_of(path: str, what: str) -> bytes:
     try:
         with open(path, "rb") as file:
             return file.read()
     except OSError as fault:
-        raise BadInput("{} {} cannot be read: {}".format(what, path, _reason(fault))) from None
+        raise BadInput("{} {} cannot be read: {}".format(what, _short(path), _reason(fault))) from None
 
 
 def _text_of(raw: bytes, what: str) -> str:
@@ -742,7 +751,7 @@ def _read_object(path: str, what: str) -> Json:
     try:
         return _object(text)
     except ValueError as fault:
-        raise BadInput("{} {}: {}".format(what, path, fault)) from None
+        raise BadInput("{} {}: {}".format(what, _short(path), fault)) from None
 
 
 def _write_whole(path: str, content: bytes) -> None:
@@ -759,7 +768,7 @@ def _write_whole(path: str, content: bytes) -> None:
         os.replace(temporary, goal)
         temporary = ""
     except OSError as fault:
-        raise BadInput("{} cannot be written: {}".format(path, _reason(fault))) from None
+        raise BadInput("{} cannot be written: {}".format(_short(path), _reason(fault))) from None
     finally:
         if temporary:
             os.unlink(temporary)
@@ -933,13 +942,16 @@ def gate(  # noqa: PLR0913 - each is one setting, by keyword
             return _overridden(program_path, "no reason given" if override is True else override)
         used, document = _gate_document(program_path, side_car, profile, request)
         asked = client if client is not None else Client()
+    except StillstockError as fault:
+        return _fault_result(fault)
+    try:
         result = _margin_result(asked, document, accept_doubt)
         if retract:
             result = _worse(result, _retract_result(asked, document))
     except StillstockError as fault:
-        return _fault_result(fault)
+        result = _fault_result(fault)
     missing = [advice for name, advice in WHAT_HELPS if not _stated(document, name)]
-    if missing:
+    if missing and result.code != NO_SERVICE:
         result = _short_of_facts(result, missing)
     return result._replace(lines=[_ascii(line) for line in result.lines + used])
 
@@ -1099,17 +1111,17 @@ def _overridden(program_path: str, reason: str) -> GateResult:
 
 def _marked(raw: bytes) -> bytes:
     """Return the program with the line that says it was not checked, after a leading ``%`` and O-number."""
-    lines = re.findall(rb"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+\Z", raw)
+    mark = b"\xef\xbb\xbf" if raw.startswith(b"\xef\xbb\xbf") else b""
+    body = raw[len(mark) :]
+    lines = re.findall(rb"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+\Z", body)
     if any(line.strip() == NOT_CHECKED for line in lines):
         return raw
-    ending = next((found.group() for found in (re.search(rb"\r\n|\r|\n", line) for line in lines) if found), b"\n")
-    mark = b"\xef\xbb\xbf" if raw.startswith(b"\xef\xbb\xbf") else b""
-    place = _after_heading([line[len(mark) :] if number == 0 else line for number, line in enumerate(lines)])
-    if place == 0:
-        return mark + NOT_CHECKED + ending + raw[len(mark) :]
+    found = re.search(rb"\r\n|\r|\n", body)
+    ending = found.group() if found else b"\n"
+    place = _after_heading(lines)
     before = b"".join(lines[:place])
-    gap = b"" if before.endswith((b"\r", b"\n")) else ending
-    return before + gap + NOT_CHECKED + ending + b"".join(lines[place:])
+    gap = ending if before and not before.endswith((b"\r", b"\n")) else b""
+    return mark + before + gap + NOT_CHECKED + ending + b"".join(lines[place:])
 
 
 def _after_heading(lines: Sequence[bytes]) -> int:

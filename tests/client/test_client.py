@@ -74,6 +74,7 @@ def test_token_is_sent_as_bearer(service):
         {"base_url": "http://127.0.0.1/?a=b"},
         {"proxy": "proxy:3128"},
         {"deadline": 0.0},
+        {"retries": -1},
         {"timeout": float("nan")},
     ],
 )

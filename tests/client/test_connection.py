@@ -3,6 +3,7 @@
 import gzip
 import os
 import socket
+import sys
 import threading
 import time
 from email.utils import formatdate
@@ -317,3 +318,39 @@ def test_ipv6(serve):
 
 def test_localhost_falls_from_ipv6_to_ipv4(service):
     assert Client(f"http://localhost:{service.port}").margin({})["verdict"] == "holds"
+
+
+def test_slow_look_up_of_a_name_does_not_stretch_the_deadline(monkeypatch):
+    """The system's look-up knows no timeout; a name server that is gone can hold it for half a minute."""
+    released = threading.Event()
+    monkeypatch.setattr(socket, "getaddrinfo", lambda *_: released.wait(5.0) and [])
+    took, fault = seconds(lambda: Client("http://shop.invalid", deadline=0.4).health())
+    released.set()
+    assert isinstance(fault, NoService)
+    assert took < 1.0
+
+
+def test_deadline_that_is_over_before_the_call_is_a_plain_reason(service):
+    _, fault = seconds(lambda: hasty(service, deadline=1e-9).health())
+    assert "took too long" in str(fault)
+
+
+def test_address_that_does_not_answer_is_given_up():
+    """A listener with a full queue lets calls hang, as a firewall does that swallows them."""
+    with socket.socket() as deaf, socket.socket() as first, socket.socket() as second:
+        deaf.bind(("127.0.0.1", 0))
+        deaf.listen(0)
+        for caller in (first, second):
+            caller.setblocking(False)
+            caller.connect_ex(deaf.getsockname())
+        client = Client(f"http://127.0.0.1:{deaf.getsockname()[1]}", timeout=0.3, retries=1, deadline=5.0)
+        took, fault = seconds(client.health)
+    assert isinstance(fault, NoService)
+    assert took < 2.0
+
+
+def test_python_without_tls_says_so(service, monkeypatch):
+    monkeypatch.setitem(sys.modules, "ssl", None)
+    _, fault = seconds(lambda: Client(f"https://127.0.0.1:{service.port}").health())
+    assert isinstance(fault, NoService)
+    assert "no TLS" in str(fault)
