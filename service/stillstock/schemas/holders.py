@@ -1,0 +1,67 @@
+"""Holders in a document: each method's schema is made from the fields of its dataclass, and from nothing else."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import MISSING, fields
+from functools import cache
+from typing import Any
+
+from marshmallow import Schema, ValidationError
+
+from stillstock.engine.holding.method import HoldingMethod
+from stillstock.engine.holding.register import methods
+from stillstock.schemas.flaws import Flaw, flawed
+from stillstock.schemas.places import Outline, Point
+from stillstock.schemas.quantity import Choice, Flag, Integer, Number, Quantity, Scatter, Text
+from stillstock.schemas.strict import StrictField, StrictSchema
+
+__all__ = ["Holder", "holder_schema"]
+
+Metadata = Mapping[str, Any]
+
+
+def _dimension(meta: Metadata) -> str:
+    """Return the dimension whose grammar a field takes; a plain number may also come in per cent."""
+    dimension = str(meta["dimension"])
+    return "fraction" if dimension == "number" else dimension
+
+
+_FIELDS: Mapping[str, Callable[..., StrictField[Any]]] = {
+    "quantity": lambda meta, **more: Quantity(_dimension(meta), least=meta["least"], most=meta["most"], **more),
+    "scatter": lambda meta, **more: Scatter(_dimension(meta), least=meta["least"], most=meta["most"], **more),
+    "number": lambda meta, **more: Number(least=meta["least"], most=meta["most"], **more),
+    "integer": lambda meta, **more: Integer(least=meta["least"], most=meta["most"], **more),
+    "choice": lambda meta, **more: Choice(meta["options"], **more),
+    "flag": lambda _meta, **more: Flag(**more),
+    "text": lambda meta, **more: Text(longest=meta["longest"], **more),
+    "point": lambda meta, **more: Point(meta["size"], **more),
+    "outline": lambda _meta, **more: Outline(**more),
+}
+
+
+@cache
+def holder_schema(method: type[HoldingMethod]) -> Schema:
+    """Return the schema of one method's holders, without the member `kind`."""
+    made: dict[str, Any] = {"kind": Choice((method.kind,), required=True)}
+    for item in fields(method):  # type: ignore[arg-type]
+        required = item.default is MISSING and item.default_factory is MISSING
+        nullable = bool(item.metadata.get("optional", False))
+        made[item.name] = _FIELDS[item.metadata["kind"]](item.metadata, required=required, allow_none=nullable)
+    return StrictSchema.from_dict(made, name=f"{method.kind}_schema")()
+
+
+class Holder(StrictField[HoldingMethod]):
+    """One holder; its member `kind` says by which method."""
+
+    def read(self, value: Any) -> HoldingMethod:
+        """Return the value as the set-up has it."""
+        if not isinstance(value, dict):
+            raise flawed("type", "expected a holder, {...}", seen=value)
+        if "kind" not in value:
+            raise ValidationError({"kind": [Flaw(code="missing", detail=f"one of {', '.join(methods())}")]})
+        try:
+            kind = Choice(tuple(methods())).read(value["kind"])
+        except ValidationError as error:
+            raise ValidationError({"kind": error.messages}) from None
+        stated = holder_schema(methods()[kind]).load(value)
+        stated.pop("kind")
+        return methods()[kind](**stated)

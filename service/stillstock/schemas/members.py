@@ -1,0 +1,241 @@
+"""The members of a set-up document: stock, bed, machine, tools, cuts, loads. Each loads into its dataclass."""
+
+import re
+from math import pi
+from typing import Any
+
+from marshmallow import ValidationError, post_load
+
+from stillstock.engine.set_up import (
+    Collet,
+    CutKind,
+    Direction,
+    Edge,
+    Helix,
+    Machine,
+    Tool,
+    ToolKind,
+)
+from stillstock.schemas.flaws import flawed
+from stillstock.schemas.places import FARTHEST, ListOf, Outline, Path, Point, Vector
+from stillstock.schemas.quantity import Choice, Integer, Lines, Number, Quantity, Scatter, Text
+from stillstock.schemas.strict import Object, StrictField, StrictSchema, now_reading
+from stillstock.tables.material import Material
+
+__all__ = [
+    "BedSchema",
+    "CutSchema",
+    "LoadSchema",
+    "MachineSchema",
+    "MaterialName",
+    "ProgramSchema",
+    "RequiredSchema",
+    "StockSchema",
+    "ToolSchema",
+    "Tools",
+    "ZeroSchema",
+]
+
+RPM = pi / 30.0
+TOOL_NUMBER = re.compile(r"[1-9][0-9]{0,4}")
+MOST_TOOL_NUMBER = 99_999
+#: Characters of a program; the body limit holds besides.
+PROGRAM_CHARACTERS = 16 * 1024 * 1024
+
+
+def extent(**more: Any) -> Quantity:
+    """Return the field of a length that something has."""
+    return Quantity("length", **{"least": 1e-4, "most": 20.0, **more})
+
+
+class MaterialName(StrictField[Material]):
+    """A material of the tables by key, title or alias."""
+
+    text = Text(longest=60, shortest=1)
+
+    def read(self, value: Any) -> Material:
+        """Return the value as the set-up has it."""
+        tables = now_reading().tables
+        name = self.text.read(value)
+        found = tables.material(name)
+        if found is None:
+            near = tables.near_materials(name)
+            hint = f"did you mean {' or '.join(near[:3])}?" if near else "GET /v1/materials lists them"
+            corrected = near[0] if near else None
+            raise flawed("unknown_material", f"no such material; {hint}", late=True, seen=value, corrected=corrected)
+        return found
+
+
+class Grain(StrictField[float]):
+    """Direction of the grain: an axis, or the angle from +x."""
+
+    angle = Quantity("angle", least=-2.0 * pi, most=2.0 * pi)
+
+    def read(self, value: Any) -> float:
+        """Return the value as the set-up has it."""
+        if isinstance(value, str) and value in {"x", "y"}:
+            return 0.0 if value == "x" else pi / 2.0
+        return self.angle.read(value)
+
+
+class StockSchema(StrictSchema):
+    """The workpiece before the first cut."""
+
+    material = MaterialName(required=True)
+    size = Vector(extent(), 3, required=True)
+    thickness = Vector(extent(), 2, allow_none=True)
+    origin = Point(3, allow_none=True)
+    grain = Grain()
+    outline = Outline(allow_none=True)
+    bow = Quantity("length", least=0.0, most=0.1)
+
+
+class BedSchema(StrictSchema):
+    """What the stock lies on."""
+
+    material = MaterialName(required=True)
+    thickness = extent(required=True, most=1.0)
+    top = Quantity("length", least=-FARTHEST, most=FARTHEST, allow_none=True)
+    error = Quantity("length", least=0.0, most=0.02)
+    condition = Choice(("clean", "dusty", "sealed"))
+    friction = Scatter("fraction", least=0.01, most=2.0, allow_none=True)
+    voids = ListOf(Outline(), limit="holders")
+
+
+class ShoeSchema(StrictSchema):
+    """Dust shoe."""
+
+    diameter = extent(required=True, most=1.0)
+    height = Quantity("length", least=-0.5, most=0.5, required=True)
+
+    @post_load
+    def make(self, data: dict[str, Any], **_: Any) -> tuple[float, float]:
+        """Return diameter and height of its lower edge above the tool tip. [m, m]"""
+        return data["diameter"], data["height"]
+
+
+class MachineSchema(StrictSchema):
+    """What the machine can do."""
+
+    z_travel = extent(least=0.01, most=5.0, allow_none=True)
+    nose_to_bed = extent(least=0.01, most=5.0, allow_none=True)
+    park = Point(3, allow_none=True)
+    spindle_power = Quantity("power", least=10.0, most=1e5, allow_none=True)
+    efficiency = Quantity("fraction", least=0.05, most=1.0)
+    push_limit = Quantity("force", least=1.0, most=1e5, allow_none=True)
+    altitude = Quantity("length", least=-500.0, most=6000.0)
+    rapid = Quantity("speed", least=1e-4, most=5.0)
+    rapid_z = Quantity("speed", least=1e-4, most=5.0)
+    envelope = Vector(Point(3), 2, allow_none=True)
+    dust_shoe = Object(ShoeSchema(), attribute="shoe", allow_none=True)
+
+    @post_load
+    def make(self, data: dict[str, Any], **_: Any) -> Machine:
+        """Return the machine in SI."""
+        return Machine(**data)
+
+
+class ColletSchema(StrictSchema):
+    """A collet nut or spindle nose as a cylinder."""
+
+    diameter = extent(least=1e-3, most=0.3, required=True)
+    length = Quantity("length", least=0.0, most=0.5, required=True)
+
+    @post_load
+    def make(self, data: dict[str, Any], **_: Any) -> Collet:
+        """Return the cylinder in SI."""
+        return Collet(**data)
+
+
+class ToolSchema(StrictSchema):
+    """A cutter; its number is the name of the member that holds it."""
+
+    kind = Choice(tuple(ToolKind), required=True)
+    diameter = extent(least=5e-5, most=0.5, required=True)
+    flutes = Integer(least=1, most=24)
+    helix = Choice(tuple(Helix))
+    helix_angle = Quantity("angle", least=0.0, most=1.4)
+    up_length = Quantity("length", least=0.0, most=0.2)
+    tip_angle = Quantity("angle", least=0.01, most=pi)
+    tip_diameter = Quantity("length", least=0.0, most=0.5)
+    edge = Choice(tuple(Edge))
+    run_out = Quantity("length", least=0.0, most=2e-3)
+    cutting_length = extent(most=0.5, allow_none=True)
+    stickout = extent(least=1e-3, most=0.5, allow_none=True)
+    shank = extent(least=5e-4, most=0.1, allow_none=True)
+    collet = Object(ColletSchema(), allow_none=True)
+    nose = Object(ColletSchema(), allow_none=True)
+
+
+class Tools(StrictField[dict[int, Tool]]):
+    """Tools by number."""
+
+    tool = ToolSchema()
+
+    def read(self, value: Any) -> dict[int, Tool]:
+        """Return the value as the set-up has it."""
+        if not isinstance(value, dict):
+            raise flawed("type", 'expected an object of tools by number, {"1": {...}}', seen=value)
+        most = now_reading().limits.tools
+        if len(value) > most:
+            raise flawed("length", f"at most {most} tools; these are {len(value)}", limit=most, seen=len(value))
+        tools: dict[int, Tool] = {}
+        flaws: dict[str, Any] = {}
+        for number, tool in value.items():
+            try:
+                known = _tool_number(number)
+                tools[known] = Tool(number=known, **self.tool.load(tool))
+            except ValidationError as error:
+                flaws[number] = error.messages
+        if flaws:
+            raise ValidationError(flaws)
+        return tools
+
+
+def _tool_number(name: object) -> int:
+    if not isinstance(name, str) or not TOOL_NUMBER.fullmatch(name):
+        raise flawed("tool_number", f"a tool's number is a whole number from 1 to {MOST_TOOL_NUMBER}", seen=name)
+    return int(name)
+
+
+class CutSchema(StrictSchema):
+    """A described cut."""
+
+    name = Text()
+    kind = Choice(tuple(CutKind), required=True)
+    tool = Integer(least=1, most=MOST_TOOL_NUMBER, required=True)
+    width = Quantity("length", least=1e-6, most=0.5, allow_none=True)
+    depth = Quantity("length", least=1e-6, most=0.5, required=True)
+    feed = Quantity("speed", least=1e-5, most=5.0, required=True)
+    speed = Quantity("angular_speed", least=10.0 * RPM, most=1e5 * RPM, required=True)
+    direction = Choice(tuple(Direction))
+    path = Path(required=True)
+    level = Quantity("length", least=-FARTHEST, most=FARTHEST, allow_none=True)
+
+
+class LoadSchema(StrictSchema):
+    """A load that the caller knows."""
+
+    name = Text()
+    at = Point(3, required=True)
+    force = Vector(Quantity("force", least=-1e6, most=1e6), 3, required=True)
+    moment = Vector(Quantity("torque", least=-1e5, most=1e5), 3)
+
+
+class ProgramSchema(StrictSchema):
+    """A program in RS-274 words."""
+
+    text = Lines(longest=PROGRAM_CHARACTERS, shortest=1, required=True)
+    name = Text()
+
+
+class ZeroSchema(StrictSchema):
+    """Where the height zero of the program lies."""
+
+    z = Choice(("stock_top", "bed"), required=True)
+
+
+class RequiredSchema(StrictSchema):
+    """What the shop asks for."""
+
+    factor = Number(least=1.0, most=20.0, required=True)
