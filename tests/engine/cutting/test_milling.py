@@ -211,6 +211,27 @@ def test_a_ball_in_a_slot_in_closed_form(helix):
     assert_allclose(curve.mean[2], -flutes / 2 * radius * (3e3 - lift), rtol=2e-3)
 
 
+def test_the_axial_part_of_a_ball_runs_along_its_edge():
+    """Closed form, Kae alone, up-cut: up by sin(kappa), outward by cos(kappa), which is N R Kae / pi forward."""
+    tool = end_mill(kind=ToolKind.BALL_NOSE, flutes=2, helix=Helix.UP)
+    curve = level(tool, slot(depth=4e-3), material=Coefficients(ktc=0.0, kae=1e3))
+    assert_allclose(curve.mean, (2 * 4e-3 * 1e3 / pi, 0.0, 2 / 2 * 4e-3 * 1e3), atol=8e-3)
+
+
+@pytest.mark.parametrize("helix", [Helix.UP, Helix.DOWN])
+def test_the_edge_of_a_ball_leans_like_its_side(helix):
+    """Second road: the torque of one edge by plain sums over kappa, each point trailing (or leading) by its height."""
+    radius, sense = 4e-3, 1.0 if helix is Helix.UP else -1.0
+    curve = level(end_mill(kind=ToolKind.BALL_NOSE, flutes=1, helix=helix), slot(depth=3e-3))
+    kappa = (np.arange(4000) + 0.5) / 4000 * np.arccos(1 - 3e-3 / radius)
+    lag = sense * radius * (1 - np.cos(kappa)) * np.tan(pi / 6) / radius
+    for i in range(0, len(curve.angle), 7):
+        phi = np.mod(curve.angle[i] - lag, 2 * pi)
+        h = FZ * np.sin(phi) * np.sin(kappa)
+        slices = (26e6 * h + 2.2e3) * (phi < pi) * radius * np.sin(kappa) * radius * kappa[-1] / 4000
+        assert_allclose(curve.torque[i], slices.sum(), atol=2e-3 * curve.torque.max())
+
+
 def test_a_plunging_cone_cuts_all_round_with_its_downward_feed():
     """Closed form: chip h = f sin(theta) / N all round; down N (Krc h + Kre) d tan(theta), sideways nothing."""
     tool, depth, feed = v_bit(flutes=3), 2e-3, 0.3e-3
