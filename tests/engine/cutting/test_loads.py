@@ -125,3 +125,12 @@ def test_a_spindle_that_stands_still_is_refused():
 def test_an_entry_multiplies_force_and_moment():
     base = curve(UP, slot(depth=6e-3))
     assert_allclose(scaled(base, 1.5).wrenches, 1.5 * base.wrenches)
+
+
+def test_a_cutter_in_air_pulls_at_nothing():
+    """No depth, no arc or no feed: no force, whatever its edge terms."""
+    miss_by = side_cut(UP, width=0.0, depth=6e-3, direction=Direction.CLIMB)
+    for engagement, feed in ((slot(depth=0.0), FEED), (miss_by, FEED), (slot(depth=6e-3), 0.0)):
+        idle = cut_curve(UP, MDF, engagement, feed=feed, speed=SPEED)
+        assert not idle.wrenches.any()
+        assert len(load_vertices([idle])) == 1

@@ -134,13 +134,15 @@ def _edge_forces(
     (k, 6) array
         On the workpiece, in the feed frame. [N, N m]
     """
-    low, high = (piece.parameter(height) for height in _in_arc(tooth, arc, piece))
-    half = (high - low) / 2
-    at = piece.section((low + half)[..., None] + half[..., None] * _NODES)
-    angle = tooth[..., None] - piece.lag - piece.lean * (at.height - piece.low)
+    ends = _in_arc(tooth, arc, piece)
+    row, edge = np.nonzero(ends[1] > ends[0])
+    low, high = (piece.parameter(height[row, edge]) for height in ends)
+    half = (high - low)[:, None] / 2
+    at = piece.section(low[:, None] + half * (1.0 + _NODES))
+    angle = tooth[row, edge, None] - piece.lag - piece.lean * (at.height - piece.low)
     sine, cosine = np.sin(angle), np.cos(angle)
-    chip = np.maximum(feed[:, None] * sine * at.out + sink * at.down, 0.0)
-    length = np.where(chip > 0.0, half[..., None] * _WEIGHTS * piece.stretch, 0.0)
+    chip = np.maximum(feed[edge, None] * sine * at.out + sink * at.down, 0.0)
+    length = np.where(chip > 0.0, half * _WEIGHTS * piece.stretch, 0.0)
     c = coefficients
     tangential = (c.ktc * chip + c.kte) * length
     normal = (c.krc * chip + c.kre) * length
@@ -150,8 +152,10 @@ def _edge_forces(
     fx = tangential * cosine + outward * sine
     fy = outward * cosine - tangential * sine
     x, y = at.radius * sine, at.radius * cosine
-    rows = (fx, fy, up, y * up - at.height * fy, at.height * fx - x * up, -at.radius * tangential)
-    return np.stack([row.sum(axis=(1, 2)) for row in rows], axis=1)
+    parts = (fx, fy, up, y * up - at.height * fy, at.height * fx - x * up, -at.radius * tangential)
+    total = np.zeros((len(tooth), 6))
+    np.add.at(total, row, np.stack([part.sum(axis=1) for part in parts], axis=1))
+    return total
 
 
 def _parts(feed: float, *, slope: float) -> tuple[float, float]:
