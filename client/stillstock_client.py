@@ -71,12 +71,13 @@ MEDIA_TYPES = {
 }
 FILE_ENDINGS = {"rs274": "nc", "text": "txt"}
 SET_UP_FIELDS = (
-    "units", "stock", "bed", "machine", "zero", "tools", "holders", "cuts", "program", "loads", "parts", "required",
-    "cut_test",
-)  # fmt: skip
+    *("units", "name", "stock", "bed", "machine", "zero", "tools", "holders", "cuts", "program", "loads", "parts"),
+    *("required", "cut_test"),
+)
 PURE_NUMBERS = ("required", "program", "flutes", "number", "count", "tool")  # members whose numbers have no unit
 WHAT_HELPS = (
     ("stock", "stock: material, measured size and thickness, where its corner lies in the program"),
+    ("bed", "bed: material and thickness of the spoilboard"),
     ("holders", "holders: which kind, where, how tall, torque or vacuum"),
     ("tools", "tools: diameter, flutes, helix and stickout of each tool that the program calls"),
 )
@@ -825,12 +826,12 @@ def merge(profile: Optional[Json], side_car: Optional[Json], request: Optional[J
     Raises
     ------
     BadInput
-        If `units` disagree, or if one says inch while another has bare numbers and does not say what they are.
+        If `units` disagree, or if one has bare numbers and leaves it to another to say what they are.
 
     Examples
     --------
-    >>> merge({"bed": {"material": "mdf", "thickness": 18}}, {"bed": {"thickness": 16.2}}, {"units": "metric"})
-    {'bed': {'material': 'mdf', 'thickness': 16.2}, 'units': 'metric'}
+    >>> merge({"bed": {"material": "mdf", "thickness": "18 mm"}}, {"bed": {"thickness": "16.2 mm"}}, {"units": "inch"})
+    {'bed': {'material': 'mdf', 'thickness': '16.2 mm'}, 'units': 'inch'}
     """
     layers = [("shop profile", profile or {}), ("side-car", side_car or {}), ("request", request or {})]
     _same_units(layers)
@@ -857,8 +858,8 @@ def _same_units(layers: Sequence[Tuple[str, Json]]) -> None:
                     stated[0][1], stated[0][0], units, name
                 )
             )
-    if not stated or stated[0][1] == "metric":
-        return
+    if not stated:
+        return  # the service refuses that, and says so
     for name, layer in layers:
         if layer.get("units") is None and _has_bare_number(layer):
             raise BadInput(
@@ -958,8 +959,6 @@ def gate(  # noqa: PLR0913 - each is one setting, by keyword
 
 def _stated(document: Json, name: str) -> bool:
     """Whether the caller said anything; an empty list of holders is a statement, an absent one is not."""
-    if name == "tools" and (document.get("loads") or document.get("cuts")):
-        return True
     return document.get(name) is not None
 
 

@@ -189,6 +189,7 @@ def program(tmp_path):
     side_car = {
         "units": "metric",
         "stock": {"material": "beech", "size": [180, 70, 21]},
+        "bed": {"material": "mdf", "thickness": 18},
         "tools": {"3": {"kind": "end_mill", "diameter": 8}},
         "holders": [{"kind": "stop", "at": [0, 30], "faces": "+x"}],
     }

@@ -55,7 +55,7 @@ def test_gate_ends_with_the_code_of_the_verdict(run, service, act, program, verd
 def test_gate_takes_its_options(run, service, act, program, tmp_path):
     service.acts = [act.reply({**act.HOLDS, "verdict": "doubtful"})]
     (tmp_path / "token.txt").write_bytes(b"s3cret\r\n")
-    (tmp_path / "car.json").write_text('{"units": "inch", "stock": {}, "tools": {}, "holders": []}')
+    (tmp_path / "car.json").write_text('{"units": "inch", "stock": {}, "bed": {}, "tools": {}, "holders": []}')
     (tmp_path / "shop.json").write_text('{"required": {"factor": 3}}')
     code, _, _ = run(
         *("gate", program, "--url", service.url, "--setup", tmp_path / "car.json", "--profile", tmp_path / "shop.json"),
@@ -139,6 +139,13 @@ def test_margin_writes_the_drawing(run, service, act, tmp_path):
     assert code == 0
     assert lines[0] == act.HOLDS["summary"]
     assert target.read_bytes() == b"<svg/>"
+
+
+def test_margin_alone_says_the_verdict(run, service, act, tmp_path):
+    (tmp_path / "setup.json").write_text('{"units": "metric"}')
+    service.acts = [act.reply({**act.HOLDS, "verdict": "doubtful"})]
+    assert run("margin", tmp_path / "setup.json", "--url", service.url)[0] == 1
+    assert run("margin", tmp_path / "setup.json", "--url", service.url, "--accept-doubt")[0] == 0
 
 
 def test_margin_with_a_format_needs_a_place(run, tmp_path):

@@ -42,7 +42,7 @@ def test_utf_8_is_read_as_such(service, program):
 
 def test_side_car_profile_and_request_are_merged(service, program, monkeypatch):
     profile = program.parent / "Werkstatt.json"
-    profile.write_text('{"machine": {"park": [0, 0, 44]}, "stock": {"bow": 0.7}}', encoding="utf-8")
+    profile.write_text('{"units": "metric", "machine": {"park": [0, 0, 44]}, "stock": {"bow": 0.7}}', encoding="utf-8")
     monkeypatch.setenv("STILLSTOCK_PROFILE", str(profile))
     result = asked(service, program, request={"tools": {"3": {"flutes": 1}}})
     document = service.document()
@@ -137,7 +137,7 @@ def test_no_service_is_3(program):
     assert "start it" in result.summary
 
 
-@pytest.mark.parametrize("absent", ["stock", "holders", "tools"])
+@pytest.mark.parametrize("absent", ["stock", "bed", "holders", "tools"])
 def test_what_was_never_said_cannot_hold(service, program, absent):
     path = Path(f"{program}.setup.json")
     document = json.loads(path.read_text(encoding="utf-8"))
@@ -154,8 +154,8 @@ def test_without_a_side_car_the_list_of_what_helps_comes_first(service, act, pro
     service.acts = [act.problem(400, title="t", errors=[{"pointer": "/stock", "detail": "missing"}])]
     result = asked(service, program)
     assert result.code == 2
-    assert result.summary == "could not tell: nothing is said about stock, holders, tools; put it into a side-car"
-    assert [line.split(":")[1].strip() for line in result.lines[:3]] == ["stock", "holders", "tools"]
+    assert result.summary == "could not tell: nothing is said about stock, bed, holders, tools; put it into a side-car"
+    assert [line.split(":")[1].strip() for line in result.lines[:4]] == ["stock", "bed", "holders", "tools"]
 
 
 @pytest.mark.parametrize(
@@ -240,15 +240,16 @@ def test_answer_that_lists_no_meetings_could_not_tell(service, act, program):
 
 
 def test_documents_may_be_given_by_the_caller(service, program):
-    side_car = {"loads": [{"at": [150, 90, 0], "force": [120, 0, 30]}], "stock": {}, "holders": []}
-    result = asked(service, program, side_car=side_car, profile={"machine": {}})
-    assert result.code == 0  # loads stand in for tools
+    side_car: dict[str, object] = {"stock": {}, "holders": [], "tools": {}}
+    result = asked(service, program, side_car=side_car, profile={"bed": {"material": "mdf"}})
+    assert result.code == 0
+    assert service.document()["bed"] == {"material": "mdf"}
     assert "side-car: given by the caller" in result.lines
 
 
 def test_lets_go_stays_so_even_where_facts_are_missing(service, act, program):
     service.acts = [act.reply({**act.HOLDS, "verdict": "lets_go"})]
-    result = asked(service, program, side_car={"stock": {}, "holders": []})
+    result = asked(service, program, side_car={"stock": {}, "bed": {}, "holders": []})
     assert result.code == 1
     assert result.lines[0].startswith("would help most: tools:")
 

@@ -7,14 +7,18 @@ from stillstock_client import BadInput, merge
 
 def test_objects_merge_deep_and_the_upper_layer_wins():
     profile = {"units": "metric", "bed": {"material": "mdf", "thickness": 18}, "machine": {"park": [0, 0, 40]}}
-    side_car = {"bed": {"thickness": 16.2}, "stock": {"size": [300, 200, 18], "thickness": [17.4, 17.8]}}
-    request = {"stock": {"size": [301, 200, 18]}, "tools": {"1": {"diameter": 6}}}
+    side_car = {
+        "units": "metric",
+        "bed": {"thickness": 16.2},
+        "stock": {"size": [300, 200, 18], "thickness": [17.4, 17.8]},
+    }
+    request = {"stock": {"size": ["301 mm", "200 mm", "18 mm"]}, "tools": {"1": {"flutes": 2}}}
     assert merge(profile, side_car, request) == {
         "units": "metric",
         "bed": {"material": "mdf", "thickness": 16.2},
         "machine": {"park": [0, 0, 40]},
-        "stock": {"size": [301, 200, 18], "thickness": [17.4, 17.8]},
-        "tools": {"1": {"diameter": 6}},
+        "stock": {"size": ["301 mm", "200 mm", "18 mm"], "thickness": [17.4, 17.8]},
+        "tools": {"1": {"flutes": 2}},
     }
 
 
@@ -45,10 +49,11 @@ def test_units_that_disagree_are_refused_by_name():
     "silent",
     [{"bed": {"thickness": 18}}, {"stock": {"size": [9, 9, 1]}}, {"tools": {"1": {"flutes": 2, "diameter": 6}}}],
 )
-def test_bare_numbers_that_say_no_unit_do_not_become_inches(silent):
-    """Unsaid, they would be millimetres alone and inches once merged."""
+@pytest.mark.parametrize("units", ["inch", "metric"])
+def test_bare_numbers_do_not_take_their_unit_from_another_layer(silent, units):
+    """A spoilboard of 18 must not become 18 inches, nor one of 0.75 a film of 0.75 mm."""
     with pytest.raises(BadInput, match="bare numbers and no units"):
-        merge(silent, {"units": "inch"}, None)
+        merge(silent, {"units": units}, None)
 
 
 def test_units_that_agree_are_taken():
