@@ -1053,9 +1053,9 @@ def _item(value: Any) -> str:
     """Return one remedy, caution or meeting as a line, whatever its shape."""
     if not isinstance(value, dict):
         return str(value)
-    line = "line {}: ".format(value["line"]) if isinstance(value.get("line"), int) else ""
+    line = "line {}: ".format(value["line"]) if isinstance(value.get("line"), int) and value["line"] > 0 else ""
     said = next((value[key] for key in ("summary", "what", "detail", "text", "name") if value.get(key)), None)
-    rest = ", ".join("{} {}".format(key, item) for key, item in value.items() if key != "line")
+    rest = ", ".join("{} {}".format(key, _plain(item)) for key, item in value.items() if key != "line")
     return line + (str(said) if said is not None else rest)
 
 
@@ -1072,7 +1072,7 @@ def _details(answer: Json) -> List[str]:
     if isinstance(worst, dict):
         lines.append("worst: " + _where(worst))
     checks = [item for item in _list(answer.get("checks")) if isinstance(item, dict) and item.get("ok") is not True]
-    lines.extend("fails: {} {}, limit {}".format(*(item.get(key) for key in _CHECK_KEYS)) for item in checks)
+    lines.extend("fails: {} {}, limit {}".format(*(_plain(item.get(key)) for key in _CHECK_KEYS)) for item in checks)
     for key, word in (("remedies", "would help: "), ("cautions", "caution: "), ("warnings", "caution: ")):
         lines.extend(word + _item(item) for item in _list(answer.get(key)))
     if len(lines) > MAX_LINES:
@@ -1090,8 +1090,15 @@ def _figure(margin: Json, key: str) -> str:
 
 
 def _where(worst: Json) -> str:
-    parts = ["{} {}".format(key, worst[key]) for key in ("line", "cut", "at", "force") if worst.get(key) is not None]
+    parts = ["{} {}".format(key, _plain(worst[key])) for key in ("line", "cut", "at", "force") if worst.get(key)]
     return ", ".join(parts)
+
+
+def _plain(value: Any) -> str:
+    """Return a value with its numbers rounded to what a person at the machine can use."""
+    if isinstance(value, list):
+        return "[{}]".format(", ".join(_plain(item) for item in value))
+    return "{:.4g}".format(value) if isinstance(value, float) else str(value)
 
 
 # --- Going ahead unchecked ----------------------------------------------------------------------------------------
@@ -1256,7 +1263,7 @@ class GridsResult(NamedTuple):
     failed: List[str]
 
 
-def grids(  # noqa: PLR0913 - each is one setting, by keyword
+def grids(
     csv_path: str,
     out_dir: str,
     client: Optional[Client] = None,

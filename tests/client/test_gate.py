@@ -266,3 +266,15 @@ def test_refusal_of_the_retract_question_could_not_tell(service, act, program):
     result = asked(service, program, retract=True)
     assert result.code == 2
     assert "no stickout" in result.summary
+
+
+def test_places_are_said_as_a_person_reads_them(service, act, program):
+    worst = {"line": 0, "cut": "groove", "at": [150.00000000000003, 40.0, -6.35], "force": [-31.25, 0.0, 7.0]}
+    checks = [{"name": "bolt", "value": 1.2345678, "limit": 1.0, "ok": False}]
+    cautions = [{"line": 0, "detail": "no park position"}]
+    service.acts = [act.reply({"verdict": "lets_go", "worst": worst, "checks": checks, "cautions": cautions})]
+    assert asked(service, program).lines[:3] == [
+        "worst: cut groove, at [150, 40, -6.35], force [-31.25, 0, 7]",
+        "fails: bolt 1.235, limit 1",
+        "caution: no park position",
+    ]
