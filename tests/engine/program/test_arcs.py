@@ -117,13 +117,19 @@ def test_no_arc_however_large_forgives_more_than_half_a_millimetre():
     assert not radii_agree(1.0, end=1.0006)
 
 
+def test_end_on_the_ray_of_the_start_is_a_whole_turn():
+    """From (10, 0) to (10.004, 0) about the origin, a rounding error apart: once around."""
+    points = arc("G0 X10 Y0 Z0\nG3 X10.004 I-10")
+    assert_allclose(np.hypot(*np.diff(points[:, :2], axis=0).T).sum(), math.tau * 10.0, rtol=2e-3)
+
+
 def test_radius_too_short_for_its_chord_is_told():
     reading = read_program(HEAD + "G0 X0 Y0 Z0\nG3 X30 Y0 R10", max_moves=1000)
     assert [finding.code for finding in reading.findings] == ["arc_radius"]
     assert reading.findings[0].doubt
 
 
-@pytest.mark.parametrize("words", ["G2 X5 Y5", "G2 X5 Y5 I0 J0", "G2 X0 Y0 R5", "G2 X5 Y5 R0"])
+@pytest.mark.parametrize("words", ["G2 X5 Y5", "G2 X5 Y5 I0 J0", "G2 X0 Y0 R5", "G2 X5 Y5 R0", "G90.1 G2 X5 Y5 J0"])
 def test_arc_without_a_centre_is_told_and_read_straight(words):
     reading = read_program(HEAD + f"G0 X0 Y0 Z0\n{words}", max_moves=1000)
     assert ("arc_centre", 5, True) in [(finding.code, finding.line, finding.doubt) for finding in reading.findings]

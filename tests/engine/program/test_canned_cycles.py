@@ -1,7 +1,8 @@
 """Canned cycles against sequences worked by hand.
 
 Source of all definitions: T. R. Kramer, F. M. Proctor, E. Messina, "The NIST RS274NGC Interpreter - Version 3", NISTIR
-6556, 2000, section 3.5.16 (from memory); G73, and the height of the step back: common practice, no source.
+6556, 2000, section 3.5.16 (seen as quoted in a public copy); G73: common practice, no source. G83 goes out to the R plane
+between pecks, as the interpreter of the report does (from memory), not to the level of return as its text says.
 """
 
 import pytest
@@ -66,8 +67,18 @@ def test_tool_below_the_r_plane_is_lifted_first_and_only_once():
     ]
 
 
+def test_drilling_as_in_the_example_of_the_report():
+    """Example 1 of section 3.5.16.1: at (1, 2, 3) ``G90 G81 G98 X4 Y5 Z1.5 R2.8``."""
+    assert moves_of("G90 G81 G98 X4 Y5 Z1.5 R2.8", HEAD.replace("Z5", "Z3")) == [
+        ("r", 4, 5, 3),
+        ("r", 4, 5, 2.8),
+        ("f", 4, 5, 1.5),
+        ("r", 4, 5, 3),
+    ]
+
+
 def test_incremental_repeats_as_in_the_example_of_the_report():
-    """Example 2 of section 3.5.16.1 (from memory): at (1, 2, 3) ``G91 G81 G98 X4 Y5 Z-0.6 R1.8 L3``.
+    """Example 2 of section 3.5.16.1: at (1, 2, 3) ``G91 G81 G98 X4 Y5 Z-0.6 R1.8 L3``.
 
     X, Y step by (4, 5) each time, R plane 3 + 1.8 = 4.8 and bottom 4.8 - 0.6 = 4.2 for all repeats; the initial
     level 3 lies below R, so the return is to R.

@@ -47,11 +47,11 @@ def test_spaces_case_signs_and_missing_zeros_do_not_matter():
 
 
 def test_comments_line_numbers_and_program_numbers_say_nothing():
-    text = "%\nO0815 (DOOR (X1)\nN1 G21 (G20) G90 S9 M3 ; G91 X5 (\n(MSG, X)N2 G0 X1 (A) Y2 (B) Z3;\n%\n"
+    text = "%\nO0815 (DOOR (X1)\nN1 G21 (G20) G90 S9 M3 ; G91 X5 (\n(MSG, X)N2 G0 X1 (A) Y2 (B) Z3;\n(C) X4\n%\n"
     reading = read(text)
     assert not reading.findings
-    assert_allclose(reading.moves.end * 1e3, [[1, 2, 3]])
-    assert reading.lines == 5
+    assert_allclose(reading.moves.end * 1e3, [[1, 2, 3], [4, 2, 3]])
+    assert reading.lines == 6
 
 
 def test_line_ends_of_all_editors_count_the_same():
@@ -186,6 +186,15 @@ def test_g92_shifts_the_zero_until_it_is_cancelled():
     assert ends(START + "G0 X10 Y20 Z5\nG92 X0 Y1\nG0 X5 Y5\nG92.1\nX5 Y5")[2:] == [[15, 24, 5], [5, 5, 5]]
 
 
+def test_g92_shifts_add_up_as_in_the_example_of_the_standard():
+    """NISTIR 6556, section 3.5.18 (seen as quoted): at X4, G92 X7 makes the shift -3, and G92 X9 after it -5."""
+    assert ends(START + "G0 X4\nG92 X7\nG0 X0\nX7\nG92 X9\nG0 X0")[2:] == [[-3, 0, 0], [4, 0, 0], [-5, 0, 0]]
+
+
+def test_g92_where_nobody_knows_the_place_is_doubtful():
+    assert ("zero_shift", 5, True) in told(HEAD + "G0 Z5\nG92 X0")
+
+
 @pytest.mark.parametrize("word", ["G10 L1 P1 Z5", "G10 L2 P12 X1", "G10 X1"])
 def test_other_g10_is_told(word):
     assert ("unread_word", 5, True) in told(START + word)
@@ -231,6 +240,9 @@ def test_length_of_another_tool_is_told():
         ("G38.2 Z-5 F10", "unread_word", True),
         ("G68 R30", "unread_word", True),
         ("G1.23 X1", "unread_word", True),
+        ("G1000 X1", "unread_word", True),
+        ("G4 X2", "unread_word", True),
+        ("G2 X0 I4 P3", "unread_word", True),
         ("M110", "unread_word", True),
         ("G1 A30", "unread_word", True),
         ("G1 X5 R2", "unread_word", True),
@@ -278,7 +290,7 @@ def test_words_without_effect_are_read_in_silence(line):
     assert not told(START + line)
 
 
-@pytest.mark.parametrize("line", ["G38.2 X9", "G1 X[1]", "G52 X5", "G1 X Y5", "G1 X2000000"])
+@pytest.mark.parametrize("line", ["G38.2 X9", "G1 X[1]", "G52 X5", "G1 X Y5", "G1 X2000000", "G4 X1"])
 def test_axis_of_a_word_that_is_not_read_is_unknown_until_stated(line):
     moves = read(START + f"{line}\nG0 Y1\nX1\nZ2").moves
     assert moves.known.tolist()[-1]

@@ -9,7 +9,7 @@ RADIUS_TOLERANCE = 5e-6
 """Difference of the radii at both ends that controllers forgive. [m]
 
 Common practice of present router controllers, no source: 0.005 mm, or 0.1 % of the radius if that is more, but never
-more than 0.5 mm. NISTIR 6556, 2000, section 3.5.3 (from memory) forgives 0.002 mm (0.0002 in).
+more than 0.5 mm. NISTIR 6556, 2000, section 3.5.3.2 (seen as quoted) forgives 0.002 mm (0.0002 in).
 """
 
 RELATIVE_TOLERANCE = 1e-3

@@ -1,7 +1,8 @@
 """Canned drilling and boring cycles as the moves that they stand for.
 
 After T. R. Kramer, F. M. Proctor, E. Messina, "The NIST RS274NGC Interpreter - Version 3", NISTIR 6556, 2000, section
-3.5.16 (from memory). G73 is not in it: chip breaking with a short step back, common practice, no source.
+3.5.16 (seen as quoted in a public copy). G73 is not in it: chip breaking with a short step back, common practice, no
+source.
 """
 
 import math
@@ -17,7 +18,9 @@ CYCLES = frozenset({73, 81, 82, 83, 85, 89})
 BACK_OFF = 2.54e-4
 """Step back of G73, and height above the hole's bottom to which G83 returns at the rapid rate. [m]
 
-0.010 in, as in the interpreter of NISTIR 6556 (from memory); the report itself says "backed off a bit".
+0.010 in, as in the interpreter of NISTIR 6556 (from memory); the report itself says "backed off a bit". Between two
+pecks the report goes out to the level of return, its interpreter (from memory) and common practice to the R plane:
+so here.
 """
 
 Point = tuple[float, float, float]

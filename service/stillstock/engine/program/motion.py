@@ -68,7 +68,7 @@ class Motion:
             self._shift(number, axes, values)
         elif 280 in g or 300 in g:
             self._go_home(number, axes, values)
-        elif axes and self._words_of_unread(g):
+        elif axes and self._words_of_unread(number, g):
             self.lose(number, "".join(AXES[axis] for axis in axes))
         elif 530 in g:
             self._machine_frame(number, axes)
@@ -123,8 +123,13 @@ class Motion:
         if state.motion not in CYCLES:
             state.initial = None
 
-    def _words_of_unread(self, g: Sequence[int]) -> bool:
-        """Tell whether coordinates on this line may belong to a G word that is not read."""
+    def _words_of_unread(self, number: int, g: Sequence[int]) -> bool:
+        """Tell whether coordinates on this line may belong to a G word that does not take them, or is not read."""
+        if 40 in g:
+            self.findings.add(
+                number, "unread_word", "coordinates beside G4 are a dwell to some controllers", doubt=True
+            )
+            return True
         unread = any(code not in codes.GROUPS and code not in codes.QUIET for code in g)
         return self.state.motion == -1 or (unread and not any(code in codes.MOTIONS for code in g))
 
@@ -405,7 +410,9 @@ class Motion:
             if letter in "IJKR":
                 self.findings.add(number, "unread_word", f"{letter} on a line that has no use for it", doubt=True)
             elif letter in "PQL" and not any(code in (40, 640) for code in g):
-                self.findings.add(number, "unread_word", f"{letter} on a line that has no use for it", doubt=False)
+                # P beside an arc is a number of turns to some controllers.
+                turns = letter == "P" and self.state.motion in (2, 3)
+                self.findings.add(number, "unread_word", f"{letter} on a line that has no use for it", doubt=turns)
         h = values.get("H", 0.0)
         if 430 in g and h not in (0.0, self.state.tool):
             detail = f"G43 takes the length of tool {h:.6g} while tool {self.state.tool} is in the spindle"

@@ -22,7 +22,7 @@ _LETTERS = frozenset("XYZIJKRFSTHDPQL")
 _GREATEST_NUMBER = 1e6
 
 
-def read_program(  # noqa: PLR0913 - what the caller knows about the job, each by name
+def read_program(
     text: str,
     *,
     chord_error: float = 2e-5,
