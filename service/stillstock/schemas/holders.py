@@ -11,6 +11,7 @@ from stillstock.engine.holding.method import HoldingMethod
 from stillstock.engine.holding.register import methods
 from stillstock.schemas.flaws import Flaw, flawed
 from stillstock.schemas.places import Outline, Point
+from stillstock.schemas.pull_tests import PullTests
 from stillstock.schemas.quantity import Choice, Flag, Integer, Number, Quantity, Scatter, Text
 from stillstock.schemas.strict import StrictField, StrictSchema
 
@@ -35,6 +36,7 @@ _FIELDS: Mapping[str, Callable[..., StrictField[Any]]] = {
     "text": lambda meta, **more: Text(longest=meta["longest"], **more),
     "point": lambda meta, **more: Point(meta["size"], **more),
     "outline": lambda _meta, **more: Outline(**more),
+    "pull_test": lambda meta, **more: PullTests(meta["directions"], per_area=meta["per_area"], **more),
 }
 
 

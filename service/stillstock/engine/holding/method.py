@@ -14,7 +14,19 @@ if TYPE_CHECKING:
     from stillstock.engine.set_up import SetUp
     from stillstock.tables.load import Tables
 
-__all__ = ["HoldingMethod", "choice", "flag", "integer", "number", "outline", "point", "quantity", "scatter", "text"]
+__all__ = [
+    "HoldingMethod",
+    "choice",
+    "flag",
+    "integer",
+    "number",
+    "outline",
+    "point",
+    "pull_test",
+    "quantity",
+    "scatter",
+    "text",
+]
 
 
 @runtime_checkable
@@ -117,3 +129,23 @@ def outline(*, doc: str, default: Any = MISSING, optional: bool = False) -> Any:
     In the engine it is an (n, 2) array, counter-clockwise.
     """
     return _field({"kind": "outline", "doc": doc, "optional": optional}, default)
+
+
+def pull_test(directions: Sequence[str], *, doc: str, per_area: bool = False) -> Any:
+    """Return a field for the shop's own pull tests, none or one a direction.
+
+    In the engine it is a tuple of `holding.pull_test.PullTest`. In the document it is a list of objects with the
+    members ``direction`` (one of `directions`), ``readings`` (forces, two or more, none negative), ``date`` and
+    ``surface`` (short texts), and ``area`` (of a test piece, required) if `per_area`, else ``count`` (fasteners pulled
+    together, 1 if left out).
+
+    Parameters
+    ----------
+    directions : sequence of str
+        Of ``"shear"``, ``"lift"``, ``"push"``.
+    doc : str
+        What it replaces, one sentence.
+    per_area : bool
+        Whether the strength is one per area.
+    """
+    return _field({"kind": "pull_test", "directions": tuple(directions), "per_area": per_area, "doc": doc}, ())

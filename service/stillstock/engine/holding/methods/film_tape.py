@@ -7,9 +7,9 @@ from typing import ClassVar
 from stillstock.engine.holding.bonding import bond, face_factor, weakened
 from stillstock.engine.holding.contacts import Contact
 from stillstock.engine.holding.demands import Demand
-from stillstock.engine.holding.method import outline, quantity, scatter
+from stillstock.engine.holding.method import outline, pull_test, quantity, scatter
 from stillstock.engine.holding.place import within_stock
-from stillstock.engine.holding.threads import given_or
+from stillstock.engine.holding.pull_test import PullTest, measured_stress
 from stillstock.engine.set_up import FloatArray, SetUp
 from stillstock.tables.load import Tables
 from stillstock.tables.scatter import Triple
@@ -32,18 +32,33 @@ class FilmTape:
     tensile_strength: Triple | None = scatter(
         "pressure", doc="Strength in straight lift, from the shop's own test.", least=1.0, most=1e8
     )
+    pull_test: tuple[PullTest, ...] = pull_test(
+        ("shear", "lift"), doc="The shop's own pulls on this tape and these faces.", per_area=True
+    )
 
     def contacts(self, index: int, set_up: SetUp, tables: Tables) -> Sequence[Contact]:
         """Return the bond of the part that lies under the stock."""
         factor = face_factor(set_up, tables)
-        shear = weakened(tables.value("tape", self.kind, "shear_strength"), factor)
-        tension = weakened(tables.value("tape", self.kind, "tensile_strength"), factor)
+        shear = measured_stress(
+            self.pull_test,
+            "shear",
+            given=self.shear_strength,
+            named="shear_strength",
+            table=weakened(tables.value("tape", self.kind, "shear_strength"), factor),
+        )
+        tension = measured_stress(
+            self.pull_test,
+            "lift",
+            given=self.tensile_strength,
+            named="tensile_strength",
+            table=weakened(tables.value("tape", self.kind, "tensile_strength"), factor),
+        )
         return [
             bond(
                 index,
                 set_up,
                 area=within_stock(set_up.stock, self.area, what="tape"),
-                strengths=(given_or(self.shear_strength, shear), given_or(self.tensile_strength, tension)),
+                strengths=(shear, tension),
                 modulus=tables.value("tape", self.kind, "shear_modulus_slow").typical,
                 thickness=self.thickness,
             )

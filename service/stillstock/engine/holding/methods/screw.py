@@ -6,10 +6,10 @@ from typing import ClassVar
 
 from stillstock.engine.holding.contacts import Contact, Pin
 from stillstock.engine.holding.demands import Demand
-from stillstock.engine.holding.method import point, quantity, scatter
+from stillstock.engine.holding.method import point, pull_test, quantity, scatter
 from stillstock.engine.holding.place import on_stock, rectangle
+from stillstock.engine.holding.pull_test import PullTest, measured_force
 from stillstock.engine.holding.screw_strength import lateral_strength, withdrawal_strength
-from stillstock.engine.holding.threads import given_or
 from stillstock.engine.set_up import SetUp
 from stillstock.errors import Fault, ImpossibleSetUp
 from stillstock.tables.load import Tables
@@ -24,6 +24,12 @@ SEATED = (0.1, 0.25, 0.4)
 #: Movement at which the published lateral and withdrawal loads are reached; 0.4 mm is the slip of the Wood Handbook's
 #: lateral tests (from memory), the other an estimate. [m]
 LATERAL_SLIP, AXIAL_SLIP = 0.4e-3, 0.5e-3
+
+#: Families of materials whose hold on a thread the tables know.
+THREADED = ("softwood", "hardwood", "panel")
+
+#: Stands in for the table where it has no row and the shop's own test counts alone. [N]
+UNKNOWN = Triple(low=0.0, typical=0.0, high=0.0, what="pull-out of a screw", dimension="force")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,20 +48,26 @@ class Screw:
     lateral: Triple | None = scatter(
         "force", doc="Sideways force that it bears, from the shop's own test.", least=1.0, most=1e6
     )
+    pull_test: tuple[PullTest, ...] = pull_test(
+        ("shear", "lift"), doc="The shop's own pulls on such screws in this bed."
+    )
 
     def strength(self, set_up: SetUp, tables: Tables) -> Triple:
         """Return its pull-out. [N]"""
         member = set_up.bed.material
-        if member.family not in ("softwood", "hardwood", "panel") and self.pull_out is None:
+        known = member.family in THREADED
+        tried = self.pull_out is not None or any(test.direction == "lift" for test in self.pull_test)
+        if not known and not tried:
             fault = Fault(
                 pointer="/pull_out",
                 code="not_known",
                 detail=f"no table has the pull-out of a screw from {member.title}: give the shop's own pull test",
             )
             raise ImpossibleSetUp([fault])
-        if self.pull_out is not None:
-            return replace(self.pull_out, what="pull-out of a screw", dimension="force")
-        return withdrawal_strength(tables, member=member, diameter=self.diameter, depth=self.depth)
+        table = (
+            withdrawal_strength(tables, member=member, diameter=self.diameter, depth=self.depth) if known else UNKNOWN
+        )
+        return measured_force(self.pull_test, "lift", given=self.pull_out, named="pull_out", table=table)
 
     def contacts(self, index: int, set_up: SetUp, tables: Tables) -> Sequence[Contact]:
         """Return a pin with the preload of its head."""
@@ -70,7 +82,13 @@ class Screw:
             )
             raise ImpossibleSetUp([fault])
         pull_out = self.strength(set_up, tables)
-        lateral = given_or(self.lateral, self._lateral(set_up, tables, pull_out))
+        lateral = measured_force(
+            self.pull_test,
+            "shear",
+            given=self.lateral,
+            named="lateral",
+            table=self._lateral(set_up, tables, pull_out),
+        )
         low, typical, high = (share * pull_out.low for share in SEATED)
         return [
             Pin(
@@ -88,7 +106,7 @@ class Screw:
 
     def _lateral(self, set_up: SetUp, tables: Tables, pull_out: Triple) -> Triple:
         member = set_up.bed.material
-        if member.family in ("softwood", "hardwood", "panel"):
+        if member.family in THREADED:
             return lateral_strength(tables, member=member, diameter=self.diameter)
         return pull_out
 

@@ -6,9 +6,9 @@ from typing import ClassVar
 
 from stillstock.engine.holding.contacts import Contact, Push, Rub
 from stillstock.engine.holding.demands import Demand
-from stillstock.engine.holding.method import choice, flag, point, quantity, scatter
+from stillstock.engine.holding.method import choice, flag, point, pull_test, quantity, scatter
 from stillstock.engine.holding.place import facing, touching
-from stillstock.engine.holding.threads import given_or
+from stillstock.engine.holding.pull_test import PullTest, measured_force
 from stillstock.engine.set_up import SetUp
 from stillstock.tables.friction import friction
 from stillstock.tables.load import Tables
@@ -33,6 +33,9 @@ class SideClamp:
     pushes: str = choice(("+x", "-x", "+y", "-y"), doc="Which way it pushes the stock.")
     drive: str = choice(tuple(DRIVES), doc="What drives it.", default="screw")
     force: Triple | None = scatter("force", doc="Its push, from the shop's own test.", most=1e6)
+    pull_test: tuple[PullTest, ...] = pull_test(
+        ("push",), doc="Its push on a scale between tip and stop, tightened as always."
+    )
     height: float = quantity("length", doc="Height of its tip above the bed.", default=0.006, least=0.0, most=0.5)
     down_force: Triple | None = scatter(
         "force", doc="Part of its push that presses the stock down, from the shop's own test.", most=1e6
@@ -45,7 +48,8 @@ class SideClamp:
 
     def push(self, tables: Tables) -> Triple:
         """Return its sideways force. [N]"""
-        return given_or(self.force, tables.value("side_clamps", DRIVES[self.drive], "jaw_force"))
+        table = tables.value("side_clamps", DRIVES[self.drive], "jaw_force")
+        return measured_force(self.pull_test, "push", given=self.force, named="force", table=table)
 
     def contacts(self, index: int, set_up: SetUp, tables: Tables) -> Sequence[Contact]:
         """Return the pushing tip and, where proved, its down-thrust."""
