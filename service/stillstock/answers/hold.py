@@ -1,0 +1,130 @@
+"""How well a set-up's contacts resist its loads: at typical numbers, and at the corner that is worst."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from stillstock.engine.cutting.load_list import LoadList
+from stillstock.engine.holding.contacts import Contacts
+from stillstock.engine.holding.fasteners import Reading
+from stillstock.engine.holding.resistance import Way, ways
+from stillstock.engine.mechanics.capacity import Capacity, Worst
+from stillstock.engine.mechanics.equilibrium import System
+from stillstock.engine.mechanics.linear_program import standing_motion
+from stillstock.engine.set_up import FloatArray, SetUp
+from stillstock.tables.scatter import Corner, Triple
+
+__all__ = ["Assessed", "Stance", "assess", "pessimistic_readings", "push_off", "typical_reading"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Stance:
+    """What the stock rests on: all that resistance needs."""
+
+    contacts: Contacts
+    set_up: SetUp
+    friction: Triple
+
+    def ways(self, reading: Reading, *, side: float = 1.0) -> tuple[Way, ...]:
+        """Return every way in which the contacts may hold at one reading."""
+        return ways(
+            self.contacts,
+            stock=self.set_up.stock,
+            bed=self.set_up.bed,
+            friction=self.friction,
+            reading=reading,
+            side=side,
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Assessed:
+    """The worst of all loads at one corner.
+
+    Attributes
+    ----------
+    worst : Worst
+    system : System
+        The one that governs there.
+    way : str
+        Name of the way that holds longest there.
+    label : str
+        What the governing system assumes.
+    loads : LoadList
+    programmes : int
+        Linear programmes solved. [-]
+    """
+
+    worst: Worst
+    system: System
+    way: str
+    label: str
+    loads: LoadList
+    programmes: int
+
+
+def typical_reading() -> Reading:
+    """Return the reading at which every number is typical."""
+    return Reading(strength=Corner.TYPICAL, preload=Corner.TYPICAL)
+
+
+def pessimistic_readings(shaken: float) -> tuple[Reading, ...]:
+    """Return the readings that a pessimist tries: the low end of what holds, with the least and the greatest preload.
+
+    A greater preload may push a stock off (a side clamp above its stop), so both ends are tried.
+    """
+    return tuple(Reading(strength=Corner.LOW, preload=preload, shaken=shaken) for preload in (Corner.LOW, Corner.HIGH))
+
+
+def _assessed(found: Sequence[Way], loads: LoadList) -> Assessed:
+    capacity = Capacity([way.systems for way in found])
+    worst = capacity.worst(loads.loads)
+    return Assessed(
+        worst=worst,
+        system=capacity.system(worst),
+        way=found[worst.way].name,
+        label=found[worst.way].labels[worst.system],
+        loads=loads,
+        programmes=capacity.programmes,
+    )
+
+
+def assess(stance: Stance, readings: Sequence[Reading], loads: LoadList) -> Assessed:
+    """Return the worst load over all readings."""
+    found = [_assessed(stance.ways(reading), loads) for reading in readings]
+    return max(found, key=lambda assessed: assessed.worst.gauge)
+
+
+def push_off(stance: Stance, reading: Reading) -> tuple[FloatArray, System] | None:
+    """Return the scaled motion with which the stock moves off before any load, or None if it stands.
+
+    The friction of stops and side clamps does not count: it is what the balance of the clamps itself brings about.
+    """
+    moving: list[tuple[FloatArray, System]] = []
+    for way in stance.ways(reading, side=0.0):
+        motions = [(standing_motion(system), system) for system in way.systems]
+        failed = [(motion, system) for motion, system in motions if motion is not None]
+        if not failed:
+            return None
+        moving += failed
+    return moving[0]
+
+
+def shares(assessed: Assessed) -> dict[int, tuple[float, FloatArray]]:
+    """Return for each body its part of the resisting work in the let-go motion, and its force at letting go.
+
+    Returns
+    -------
+    dict of int to (float, (3,) array)
+        By holder; -1 is the bare bed and the stock's own weight. [-], [N]
+    """
+    hold, system = assessed.worst.hold, assessed.system
+    if hold.gauge <= 0.0:
+        return {}
+    found = system.forces_of(hold.forces, gauge=hold.gauge)
+    scale = system.scale.force / hold.gauge
+    return {
+        owner: (-float(wrench @ hold.slope) / hold.gauge, np.asarray(wrench[:3]) * scale)
+        for owner, wrench in found.items()
+    }

@@ -1,0 +1,188 @@
+"""A job's loads: described cuts, loads that the caller knows, and the program, read once for both corners."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from stillstock.answers.notices import Notice
+from stillstock.engine.cutting.coefficients import Box, coefficient_box
+from stillstock.engine.cutting.load_list import LoadList, cut_loads, given_loads, joined, without_pressing
+from stillstock.engine.cutting.program_loads import Alike, alike, program_loads
+from stillstock.engine.cutting.stock_removal import Removal, remove_stock
+from stillstock.engine.program.moves import FEED, Moves, Reading
+from stillstock.engine.program.read import read_program
+from stillstock.engine.set_up import SetUp
+from stillstock.errors import Fault, NothingToJudge
+from stillstock.settings import Limits
+from stillstock.tables.scatter import Corner
+
+__all__ = ["Job", "job_of"]
+
+#: A program whose extent is off by this is in the other unit. [-]
+INCH = 25.4
+
+#: Cells of the height map; at 8 bytes a cell and some copies it bounds memory. [-]
+CELLS = 4_000_000
+
+
+@dataclass(frozen=True, kw_only=True)
+class Job:
+    """What pulls at the stock.
+
+    Attributes
+    ----------
+    set_up : SetUp
+    boxes : mapping of int to Box
+        Bands of cutting coefficients by tool; tools that the material has none for are left out.
+    reading : Reading or None
+        Of the program.
+    removal : Removal or None
+    groups : tuple of Alike
+    notices : tuple of Notice
+    """
+
+    set_up: SetUp
+    boxes: Mapping[int, Box]
+    reading: Reading | None
+    removal: Removal | None
+    groups: tuple[Alike, ...]
+    notices: tuple[Notice, ...]
+
+    def loads(self, corner: Corner) -> tuple[LoadList, tuple[Notice, ...]]:
+        """Return every load at a corner of the cutting coefficients, each also without what it presses down."""
+        parts, limited = [], False
+        set_up = self.set_up
+        for number, cut in enumerate(set_up.cuts):
+            if cut.tool in self.boxes:
+                found, held = cut_loads(
+                    cut,
+                    number=number,
+                    tool=set_up.tools[cut.tool],
+                    box=self.boxes[cut.tool],
+                    corner=corner,
+                    push_limit=set_up.machine.push_limit,
+                )
+                parts.append(found)
+                limited |= held
+        if self.reading is not None and self.removal is not None:
+            found, held = program_loads(
+                self.reading.moves,
+                self.removal,
+                self.groups,
+                cutters={number: (set_up.tools[number], box) for number, box in self.boxes.items()},
+                corner=corner,
+                push_limit=set_up.machine.push_limit,
+            )
+            parts.append(found)
+            limited |= held
+        parts.append(given_loads(set_up.loads, start=len(set_up.cuts)))
+        notices = (_push_notice(),) if limited else ()
+        return without_pressing(joined(parts)), notices
+
+    def name(self, cut: int) -> str:
+        """Return the name of a described cut or given load; empty for the program's."""
+        cuts = self.set_up.cuts
+        if cut < 0:
+            return ""
+        return cuts[cut].name if cut < len(cuts) else self.set_up.loads[cut - len(cuts)].name
+
+
+def _push_notice() -> Notice:
+    return Notice(
+        code="push_limit",
+        detail="the machine's own push limit holds the sideways load down: it would stall before the hold gives way",
+        pointer="/machine/push_limit",
+    )
+
+
+def _findings(reading: Reading) -> list[Notice]:
+    return [
+        Notice(code=f.code, detail=f.detail, pointer="/program/text", line=f.line, doubt=f.doubt)
+        for f in reading.findings
+    ]
+
+
+def _size_notices(moves: Moves, set_up: SetUp) -> list[Notice]:
+    """Find a program in the other unit: its cutting extent is off from the stock's by about an inch's millimetres."""
+    feed = (moves.kind == FEED) & moves.known
+    if not feed.any():
+        return []
+    points = np.concatenate([moves.start[feed], moves.end[feed]])
+    extent = float(np.ptp(points[:, :2], axis=0).max())
+    size = max(set_up.stock.size[:2])
+    for factor, words in ((INCH, "25.4 times as large as"), (1.0 / INCH, "25.4 times smaller than")):
+        if 0.25 < extent / (factor * size) < 1.6 and not 0.25 < extent / size < 1.6:
+            detail = f"the program's extent is about {words} what fits the stock: inch and millimetre may be mixed up"
+            return [Notice(code="unit_mismatch", detail=detail, pointer="/program/text", doubt=True)]
+    return []
+
+
+def _removal_notices(moves: Moves, removal: Removal) -> list[Notice]:
+    found = []
+    hits = np.nonzero(removal.rapid_hit)[0]
+    if len(hits):
+        detail = f"a rapid move goes through uncut stock ({len(hits)} such moves)"
+        found.append(
+            Notice(
+                code="rapid_into_stock",
+                detail=detail,
+                pointer="/program/text",
+                line=int(moves.line[hits[0]]),
+                doubt=True,
+            )
+        )
+    if not removal.cutting.any():
+        found.append(
+            Notice(
+                code="no_cut",
+                detail="no move of the program touches the stock: check the zero and the stock's origin",
+                pointer="/program/text",
+                doubt=True,
+            )
+        )
+    return found
+
+
+def _boxes(set_up: SetUp) -> tuple[dict[int, Box], list[Notice]]:
+    boxes, notices = {}, []
+    for number, tool in set_up.tools.items():
+        box = coefficient_box(set_up.stock.material, tool)
+        if box is not None:
+            boxes[number] = box
+    if set_up.tools and not boxes:
+        detail = f"no cutting coefficients are known for {set_up.stock.material.title}: give loads, or a cut test"
+        notices.append(Notice(code="no_coefficients", detail=detail, pointer="/stock/material", doubt=True))
+    return boxes, notices
+
+
+def job_of(set_up: SetUp, *, limits: Limits) -> Job:
+    """Return what pulls at the stock of a set-up; a program is read and its stock removed once.
+
+    Raises
+    ------
+    NothingToJudge
+        If the document states neither cuts nor loads nor a program.
+    TooMuchWork
+        If the program has more moves than the limit.
+    """
+    if not set_up.cuts and not set_up.loads and set_up.program is None:
+        fault = Fault(
+            pointer="",
+            code="nothing_to_judge",
+            detail="state cuts, loads or a program: something must pull at the stock",
+        )
+        raise NothingToJudge([fault])
+    boxes, notices = _boxes(set_up)
+    reading, removal, groups = None, None, ()
+    if set_up.program is not None:
+        park = set_up.machine.park
+        reading = read_program(
+            set_up.program, max_moves=limits.program_moves, park=park, tool_numbers=tuple(set_up.tools)
+        )
+        notices += _findings(reading)
+        notices += _size_notices(reading.moves, set_up)
+        removal = remove_stock(reading.moves, set_up.stock, set_up.bed, set_up.tools, max_cells=CELLS)
+        notices += _removal_notices(reading.moves, removal)
+        groups = tuple(g for g in alike(reading.moves, removal, tools=set_up.tools) if g.tool in boxes)
+    return Job(set_up=set_up, boxes=boxes, reading=reading, removal=removal, groups=groups, notices=tuple(notices))

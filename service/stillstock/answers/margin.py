@@ -1,0 +1,321 @@
+"""The main question: will the stock stay still, by what factor, and if not, where and how does it let go?"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+
+from stillstock.answers.hold import Assessed, Stance, assess, pessimistic_readings, push_off, shares, typical_reading
+from stillstock.answers.job import Job, job_of
+from stillstock.answers.margin_words import CAUTIONS, summary
+from stillstock.answers.notices import Notice
+from stillstock.engine.checks.check import Check, of_demands
+from stillstock.engine.cutting.milling import ENTRY
+from stillstock.engine.holding.contact_list import contacts_of, demands_of
+from stillstock.engine.holding.contacts import Contacts
+from stillstock.engine.mechanics.motion import LetGo, let_go
+from stillstock.engine.set_up import FloatArray, SetUp, Stock
+from stillstock.errors import Fault, NotInBalance
+from stillstock.settings import Limits
+from stillstock.tables.friction import friction
+from stillstock.tables.load import Tables
+from stillstock.tables.scatter import Corner, Triple
+
+__all__ = ["HolderShare", "MarginAnswer", "Verdict", "WorstPlace", "answer_margin"]
+
+
+class Verdict(StrEnum):
+    """The answer in a word."""
+
+    HOLDS = "holds"
+    DOUBTFUL = "doubtful"
+    LETS_GO = "lets_go"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, kw_only=True)
+class WorstPlace:
+    """Where the margin is least.
+
+    Attributes
+    ----------
+    cut : str
+        Name of the described cut or load; empty for a program's.
+    line : int
+        Line of the program; 0 for none.
+    at, force : (3,) tuples
+        Point and force on the workpiece. [m], [N]
+    """
+
+    cut: str
+    line: int
+    at: tuple[float, float, float]
+    force: tuple[float, float, float]
+
+
+@dataclass(frozen=True, kw_only=True)
+class HolderShare:
+    """What a holder carries as the stock lets go under the worst load.
+
+    Attributes
+    ----------
+    holder : int
+        Its number; -1 is the bare bed and the stock's own weight.
+    kind : str
+    share : float
+        Part of the resisting work in the let-go motion, all together 1; negative if it helps to push the stock off. [-]
+    force : (3,) tuple
+        On the stock. [N]
+    """
+
+    holder: int
+    kind: str
+    share: float
+    force: tuple[float, float, float]
+
+
+@dataclass(frozen=True, kw_only=True)
+class MarginAnswer:
+    """Everything that the margin question answers.
+
+    Attributes
+    ----------
+    summary : str
+        One ASCII line of at most 120 characters.
+    verdict : Verdict
+    typical, pessimistic, required : float
+        Load factors; infinite where every load only presses home. [-]
+    worst : WorstPlace
+    let_go : LetGo or None
+        None where nothing pulls the stock off.
+    holders : tuple of HolderShare
+    checks : tuple of Check
+    assumptions : tuple of Triple
+    cautions : tuple of str
+    warnings : tuple of Notice
+    programmes : int
+        Linear programmes solved. [-]
+    fingerprint : str
+    """
+
+    summary: str
+    verdict: Verdict
+    typical: float
+    pessimistic: float
+    required: float
+    worst: WorstPlace
+    let_go: LetGo | None
+    holders: tuple[HolderShare, ...]
+    checks: tuple[Check, ...]
+    assumptions: tuple[Triple, ...]
+    cautions: tuple[str, ...]
+    warnings: tuple[Notice, ...]
+    programmes: int
+    fingerprint: str
+
+
+def _stance(set_up: SetUp, tables: Tables) -> Stance:
+    bed, stock = set_up.bed, set_up.stock
+    found = bed.friction or friction(tables, stock=stock.material, bed=bed.material, condition=bed.condition)
+    return Stance(contacts=contacts_of(set_up, tables), set_up=set_up, friction=found)
+
+
+def _corners(stock: Stock) -> FloatArray:
+    """Return the corners of the stock as a body, (k, 3). [m]"""
+    plan = stock.plan
+    low = np.column_stack([plan, np.full(len(plan), stock.origin[2])])
+    return np.concatenate([low, low + np.array([0.0, 0.0, stock.size[2]])])
+
+
+def _refuse_if_pushed_off(stance: Stance) -> tuple[Check, ...]:
+    """Refuse a set-up that does not stand by itself at typical preloads; return a failed check if it may not.
+
+    Raises
+    ------
+    NotInBalance
+        Naming the holder that pushes the stock off.
+    """
+    found = push_off(stance, typical_reading())
+    if found is not None:
+        motion, system = found
+        pushing = {owner: float(dead @ motion) for owner, dead in system.dead_of.items() if owner >= 0}
+        culprit = max(pushing, key=lambda owner: pushing[owner], default=-1)
+        kind = stance.set_up.holders[culprit].kind if culprit >= 0 else "weight"
+        detail = (
+            f"before any cut, the {kind.replace('_', ' ')} pushes the stock off: nothing stands against it there "
+            "(a side clamp needs a stop opposite, at its own height)"
+        )
+        pointer = f"/holders/{culprit}" if culprit >= 0 else "/holders"
+        raise NotInBalance([Fault(pointer=pointer, code="not_in_balance", detail=detail)])
+    ends = pessimistic_readings(1.0)
+    if all(push_off(stance, reading) is None for reading in ends):
+        return ()
+    detail = "at one end of the clamps' scatter they push the stock off by themselves"
+    return (
+        Check(
+            name="balance", holder=None, value=1.0, limit=0.0, typical_ratio=0.0, breaks=True, detail=detail,
+            source="own_derivation", dimension="number",
+        ),
+    )  # fmt: skip
+
+
+def _worst_place(assessed: Assessed, job: Job) -> WorstPlace:
+    row = assessed.worst.load
+    loads = assessed.loads
+    at, force = loads.loads.point[row], loads.loads.force[row]
+    return WorstPlace(
+        cut=job.name(int(loads.cut[row])),
+        line=int(loads.line[row]),
+        at=(float(at[0]), float(at[1]), float(at[2])),
+        force=(float(force[0]), float(force[1]), float(force[2])),
+    )
+
+
+def _holder_shares(assessed: Assessed, set_up: SetUp) -> tuple[HolderShare, ...]:
+    found = shares(assessed)
+    return tuple(
+        HolderShare(
+            holder=owner,
+            kind=set_up.holders[owner].kind if owner >= 0 else "bed",
+            share=share,
+            force=(float(force[0]), float(force[1]), float(force[2])),
+        )
+        for owner, (share, force) in sorted(found.items())
+    )
+
+
+def _bands(contacts: Contacts) -> list[Triple]:
+    """Return every band that the contacts rest on."""
+    found: list[Triple] = [push.force for push in contacts.pushes]
+    found += [push.friction for push in contacts.pushes if push.friction is not None]
+    found += [rest.pressure for rest in contacts.rests]
+    found += [rub.friction for rub in contacts.rubs]
+    found += [rub.preload for rub in contacts.rubs if rub.preload is not None]
+    found += [band for bond in contacts.bonds for band in (bond.shear, bond.tension)]
+    found += [band for pin in contacts.pins for band in (pin.lateral, pin.pull_out, pin.preload) if band is not None]
+    return found
+
+
+def _assumptions(stance: Stance, job: Job, shaken: Triple) -> tuple[Triple, ...]:
+    cutting = [band for box in job.boxes.values() for band in box.terms.values()]
+    every = [stance.friction, shaken, *_bands(stance.contacts), *cutting, *([ENTRY] if cutting else [])]
+    return tuple({(band.what, band.low, band.typical, band.high): band for band in every}.values())
+
+
+def _verdict(typical: float, pessimistic: float, required: float, checks: Sequence[Check], *, doubt: bool) -> Verdict:
+    if typical < 1.0 or any(check.fails_outright for check in checks):
+        return Verdict.LETS_GO
+    if doubt or any(not check.judged for check in checks):
+        return Verdict.UNKNOWN
+    if typical >= required and pessimistic >= 1.0 and all(check.ok for check in checks):
+        return Verdict.HOLDS
+    return Verdict.DOUBTFUL
+
+
+def _place_words(worst: WorstPlace) -> str:
+    if worst.line:
+        return f"line {worst.line}"
+    return f"in {worst.cut}" if worst.cut else "at the stated load"
+
+
+def _said_first(checks: Sequence[Check], notices: Sequence[Notice]) -> str:
+    failed = next((check for check in checks if check.fails_outright), None)
+    if failed is not None:
+        return f"{failed.name} fails: {failed.typical_ratio:.1f} times its limit"
+    doubtful = next((notice for notice in notices if notice.doubt), None)
+    if doubtful is not None:
+        return f"line {doubtful.line}: {doubtful.detail}" if doubtful.line else doubtful.detail
+    return ""
+
+
+def answer_margin(set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint: str) -> MarginAnswer:
+    """Return the margin of a set-up.
+
+    Parameters
+    ----------
+    set_up : SetUp
+    tables : Tables
+    limits : Limits
+        Of the work that one request may cost.
+    fingerprint : str
+        Digest of the document and the model's version.
+
+    Raises
+    ------
+    ImpossibleSetUp
+        If a holder cannot stand as stated.
+    NotInBalance
+        If the holders push the stock off before any cut.
+    NothingToJudge
+        If nothing pulls at the stock.
+    TooMuchWork
+        If the program is longer than the limit.
+    """
+    stance = _stance(set_up, tables)
+    balance = _refuse_if_pushed_off(stance)
+    job = job_of(set_up, limits=limits)
+    shaken = tables.value("friction", "any_pair", "dynamic_factor")
+    loads, limited = job.loads(Corner.TYPICAL)
+    hard_loads, _ = job.loads(Corner.HIGH)
+    if not len(loads):
+        return _nothing_judged(set_up, job, fingerprint)
+    typical = assess(stance, [typical_reading()], loads)
+    hard = assess(stance, pessimistic_readings(shaken.typical), hard_loads)
+    checks = (*balance, *of_demands(demands_of(set_up, tables)))
+    notices = (*job.notices, *limited)
+    verdict = _verdict(
+        typical.worst.factor,
+        hard.worst.factor,
+        set_up.required,
+        checks,
+        doubt=any(notice.doubt for notice in notices),
+    )
+    worst = _worst_place(typical, job)
+    slope = typical.system.scale.gradient(typical.worst.hold.slope)
+    motion = let_go(slope, corners=_corners(set_up.stock)) if np.any(slope) else None
+    return MarginAnswer(
+        summary=summary(
+            verdict,
+            factor=typical.worst.factor,
+            required=set_up.required,
+            motion=motion,
+            place=_place_words(worst),
+            first=_said_first(checks, notices),
+        ),
+        verdict=verdict,
+        typical=typical.worst.factor,
+        pessimistic=hard.worst.factor,
+        required=set_up.required,
+        worst=worst,
+        let_go=motion,
+        holders=_holder_shares(typical, set_up),
+        checks=checks,
+        assumptions=_assumptions(stance, job, shaken),
+        cautions=CAUTIONS,
+        warnings=notices,
+        programmes=typical.programmes + hard.programmes,
+        fingerprint=fingerprint,
+    )
+
+
+def _nothing_judged(set_up: SetUp, job: Job, fingerprint: str) -> MarginAnswer:
+    """Return the answer where no load could be reckoned: unknown, with the reasons."""
+    reason = next((notice.detail for notice in job.notices if notice.doubt), "no load could be reckoned")
+    return MarginAnswer(
+        summary=summary("unknown", factor=math.inf, required=set_up.required, motion=None, place="", first=reason),
+        verdict=Verdict.UNKNOWN,
+        typical=0.0,
+        pessimistic=0.0,
+        required=set_up.required,
+        worst=WorstPlace(cut="", line=0, at=(0.0, 0.0, 0.0), force=(0.0, 0.0, 0.0)),
+        let_go=None,
+        holders=(),
+        checks=(),
+        assumptions=(),
+        cautions=CAUTIONS,
+        warnings=job.notices,
+        programmes=0,
+        fingerprint=fingerprint,
+    )

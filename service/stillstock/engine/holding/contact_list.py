@@ -1,0 +1,79 @@
+"""All contacts of a set-up: every holder's, and the stock's own weight."""
+
+from collections.abc import Iterable
+
+from shapely.geometry import Polygon
+
+from stillstock.engine.holding.contacts import Bond, Contact, Contacts, Pin, Push, Rest, Rub
+from stillstock.engine.holding.demands import Demand
+from stillstock.engine.set_up import SetUp, Stock
+from stillstock.errors import Fault, ImpossibleSetUp
+from stillstock.tables.load import Tables
+
+__all__ = ["contacts_of", "demands_of", "gathered", "weight"]
+
+#: Standard acceleration of free fall, CGPM 1901. [m/s2]
+GRAVITY = 9.80665
+
+
+def weight(stock: Stock) -> Push:
+    """Return the stock's own weight as a push at its middle. [N]"""
+    shape = Polygon(stock.plan)
+    density = stock.material.properties["density"]
+    return Push(
+        holder=-1,
+        at=(shape.centroid.x, shape.centroid.y, stock.origin[2] + stock.size[2] / 2.0),
+        direction=(0.0, 0.0, -1.0),
+        force=density.times(GRAVITY * shape.area * stock.thickness[0]),
+    )
+
+
+def gathered(contacts: Iterable[Contact]) -> Contacts:
+    """Return contacts sorted by their kind."""
+    every = tuple(contacts)
+    return Contacts(
+        pushes=tuple(c for c in every if isinstance(c, Push)),
+        rests=tuple(c for c in every if isinstance(c, Rest)),
+        rubs=tuple(c for c in every if isinstance(c, Rub)),
+        bonds=tuple(c for c in every if isinstance(c, Bond)),
+        pins=tuple(c for c in every if isinstance(c, Pin)),
+    )
+
+
+def _under(index: int, fault: Fault) -> Fault:
+    """Return a holder's fault with its place in the document."""
+    return Fault(
+        pointer=f"/holders/{index}{fault.pointer}",
+        code=fault.code,
+        detail=fault.detail,
+        limit=fault.limit,
+        seen=fault.seen,
+        corrected=fault.corrected,
+    )
+
+
+def contacts_of(set_up: SetUp, tables: Tables) -> Contacts:
+    """Return every contact of a set-up.
+
+    Raises
+    ------
+    ImpossibleSetUp
+        With the faults of all holders at once.
+    """
+    found: list[Contact] = [weight(set_up.stock)]
+    faults: list[Fault] = []
+    for index, holder in enumerate(set_up.holders):
+        try:
+            found += holder.contacts(index, set_up, tables)
+        except ImpossibleSetUp as error:
+            faults += [_under(index, fault) for fault in error.faults]
+    if faults:
+        raise ImpossibleSetUp(faults)
+    return gathered(found)
+
+
+def demands_of(set_up: SetUp, tables: Tables) -> tuple[Demand, ...]:
+    """Return what all holders ask of their own parts and of the stock under them."""
+    return tuple(
+        demand for index, holder in enumerate(set_up.holders) for demand in holder.demands(index, set_up, tables)
+    )
