@@ -1,8 +1,8 @@
 """Canned cycles against sequences worked by hand.
 
 Source of all definitions: T. R. Kramer, F. M. Proctor, E. Messina, "The NIST RS274NGC Interpreter - Version 3", NISTIR
-6556, 2000, section 3.5.16 (seen as quoted in a public copy); G73: common practice, no source. G83 goes out to the R plane
-between pecks, as the interpreter of the report does (from memory), not to the level of return as its text says.
+6556, 2000, section 3.5.16 (seen as quoted in a public copy); G73: common practice, no source. G83 goes out to the R
+plane between pecks, as the interpreter of the report does (from memory), not to the level of return as its text says.
 """
 
 import pytest
@@ -156,6 +156,11 @@ def test_cycle_in_another_plane_drills_along_its_normal():
 def test_sticky_words_hold_for_the_series_and_not_after_it():
     assert moves_of("G99 G81 X4 Z-1 R2\nX5 Z-2\nX6")[-2] == ("f", 6, 2, -2)
     assert ("cycle_word", True) in codes_of("G99 G81 X4 Z-1 R2\nG80\nG81 X6")
+
+
+def test_change_of_plane_starts_a_new_series():
+    """The initial level is then that of the new normal: Y2 under G18, not the Z5 of before."""
+    assert moves_of("G98 G81 X4 Z-1 R2\nG18 G81 X5 Y-3 R1")[-1] == ("r", 5, 2, 5)
 
 
 def test_g80_ends_the_series():

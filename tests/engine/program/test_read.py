@@ -5,7 +5,7 @@ import time
 
 import numpy as np
 import pytest
-from hypothesis import example, given
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from tests.programs import cabinet_door_program, raster_program
@@ -118,8 +118,8 @@ def test_moves_that_go_nowhere_are_none():
 def test_place_is_unknown_until_every_axis_was_stated():
     moves = read(HEAD + "G0 Z5\nG0 X1 Y2\nG1 Z0").moves
     assert moves.known.tolist() == [False, False, True]
-    assert np.isfinite(moves.start).all()
-    assert np.isfinite(moves.end).all()
+    assert_allclose(moves.end * 1e3, [[0, 0, 5], [1, 2, 5], [1, 2, 0]])
+    assert_allclose(moves.start * 1e3, [[0, 0, 5], [1, 2, 5], [1, 2, 5]])
 
 
 def test_parked_tool_makes_the_first_move_known():
@@ -172,6 +172,11 @@ def test_offset_can_be_set_to_the_place_of_the_tool():
     assert ends(text)[-1] == [11, 16, 30]
 
 
+def test_offset_set_to_the_place_of_the_tool_minds_the_shift():
+    """The tool is at X10; after G92 X4 the shift is 6; so G55 must lie at 10 - 1 - 6 = 3 to read X1 here."""
+    assert ends(START + "G0 X10\nG92 X4\nG10 L20 P2 X1 Y0 Z0\nG55 G0 X2\nG92.1 X0")[2:] == [[11, 0, 0], [3, 0, 0]]
+
+
 def test_zero_set_before_any_motion_is_the_frame():
     for word in ("G10 L20 P1 X0 Y0 Z2", "G92 X0 Y0 Z2"):
         reading = read(HEAD + word + "\nG1 X5")
@@ -216,8 +221,13 @@ def test_cutting_without_feed_or_spindle_is_doubtful():
     assert told("G21 G90\nG0 X0 Y0 Z0\nG1 X1\nX2\nF100 S100 M3\nX3") == {("no_feed", 3, True), ("no_speed", 3, True)}
 
 
+def test_tool_change_stops_the_spindle():
+    """NISTIR 6556, section 3.6.3 (from memory): after M6 the spindle stands still."""
+    assert ("no_speed", 6, True) in told(START + "T3 M6\nG1 X1", tool_numbers=[3])
+
+
 def test_tools_that_the_set_up_lacks_are_told():
-    text = START + "T3 M6\nG1 X1\nM6 T4\nX2"
+    text = START + "T3 M6 M3\nG1 X1\nM3 M6 T4\nX2"
     assert told(text, tool_numbers=[4]) == {("missing_tool", 5, True)}
     assert read(text).moves.tool.tolist() == [0, 3, 4]
 
@@ -385,6 +395,7 @@ PIECES = st.one_of(
 )
 
 
+@settings(deadline=None)
 @given(st.lists(PIECES, max_size=60))
 @example(["G2", "I1e6", "X1", "R1e-300"])
 @example(["G91", "X1e5"] * 30)
@@ -421,5 +432,5 @@ def test_work_grows_no_faster_than_the_text(piece):
         read(START + piece * times, max_moves=10**6)
         return time.process_time() - started
 
-    seconds(1000)
-    assert seconds(100_000) < 4 * max(seconds(50_000), 0.02)
+    shorter = min(seconds(50_000) for _ in range(2))
+    assert min(seconds(100_000) for _ in range(2)) < 4 * max(shorter, 0.02)

@@ -237,7 +237,8 @@ class _Reader:
                 self.findings.add(number, "unread_word", f"M{value:.6g} is not read", doubt=True)
 
     def _change_tool(self, number: int) -> None:
-        """Put the selected tool in the spindle."""
+        """Put the selected tool in the spindle, which stops for it (NISTIR 6556, section 3.6.3, from memory)."""
+        self.state.turn = 0.0
         self.state.tool = self.state.selected
         self.called.add(self.state.tool)
         self._missing(number, self.state.tool)
