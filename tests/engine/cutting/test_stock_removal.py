@@ -178,6 +178,20 @@ class TestShortMoves:
         got = removed(joined(*rings), cell=0.0001)
         assert_allclose(got.depth[got.cutting], 0.002, atol=1e-12)
 
+    def test_small_steps_straight_down_on_the_way_do_not_hide_the_slot(self):
+        """Chords of 0.05 mm with a step of 20 micrometres straight down after each: every chord cuts the full front."""
+        x = np.repeat(np.arange(-0.02, 0.0, 0.00005), 2)
+        z = -0.001 - 2e-5 * np.append((np.arange(len(x)) // 2)[1:], len(x) // 2)
+        got = removed(path(*np.column_stack((x, np.full_like(x, 0.004), z))[1:]))
+        inside = got.position[:, 0] > STOCK.origin[0] + CELL
+        chords = inside & (np.arange(len(inside)) % 2 == 0)
+        assert_allclose(got.arc_start[chords], 0.0, atol=1e-12)
+        assert_allclose(got.arc_end[chords], np.pi, atol=1e-12)
+        assert not got.full[chords].any()
+        steps = inside & ~chords & (got.position[:, 0] < STOCK.origin[0] + 0.005)
+        assert got.full[steps].all()
+        assert_allclose(got.depth[steps], 2e-5, atol=1e-9)
+
     def test_volume_of_a_pocket(self):
         """Rows at 40 % of the diameter clear a rectangle with corners of the tool's radius."""
         y = np.append(np.arange(-0.02, 0.03, 0.4 * 2 * RADIUS), 0.03)

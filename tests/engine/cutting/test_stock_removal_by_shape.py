@@ -64,7 +64,7 @@ class TestBallsAndCones:
         """Two roads: the fast cut of a flat end at one height against the cut of any end."""
         along, offset = np.meshgrid(np.linspace(-0.004, 0.014, 31), np.linspace(-0.0045, 0.0039, 29), indexing="ij")
         before = np.where(offset > 0.0011, 0.0, -0.002) + 0.0003 * np.sin(700.0 * along)
-        cut = _Pass(FlatEnd(radius=0.003), 0.009, -0.003, 0.0, -0.003, -0.018, 0.0002)
+        cut = _Pass(FlatEnd(radius=0.003), 0.009, -0.003, 0.0, -0.003, -0.018, 0.0002, 1.0)
         before[(along <= 0.0) | (along**2 + offset**2 <= 0.003**2)] = -0.003
         fast, plain = before.copy(), before.copy()
         got, expected = _level_cut(fast, along, offset, cut), _general_cut(plain, along, offset, cut)

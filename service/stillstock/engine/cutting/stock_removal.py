@@ -21,10 +21,10 @@ BoolArray = NDArray[np.bool_]
 
 SLIVER = 5e-6
 """Thickness that counts as nothing: two steps of a program's last decimal in inches, 0.0001 in. [m]"""
-SIDE = 0.96
-"""Part of the radius beyond which the rim is the tool's side rather than its front: 16 degrees. [-]"""
-SIDE_SLIVER = 1e-5
-"""Width beside the tool that counts as nothing: chords of one wall at two levels need not be the same. [m]"""
+SIDE_SLIVER = 3e-5
+"""Width beside the tool that counts as nothing: an arc at two levels, read in chords, need not leave one wall. [m]"""
+SMOOTH = np.cos(np.radians(20.0))
+"""Cosine of the greatest turn between two chords of one arc. [-]"""
 EDGE = 0.5
 SHORT_EDGE = 1.0
 """Cells by which the engaged width is widened on both sides: on long moves, on moves of four cells or less. [-]"""
@@ -89,7 +89,7 @@ class Removal:
 
 
 class _Pass(NamedTuple):
-    """One straight piece of a move, as the removal needs it. [m]"""
+    """One straight piece of a move, as the removal needs it; `turn` is the cosine of the turn after it. [m], [-]"""
 
     shape: Profile
     length: float
@@ -98,6 +98,7 @@ class _Pass(NamedTuple):
     end_z: float
     bottom: float
     edge: float
+    turn: float
 
 
 class _Met(NamedTuple):
@@ -127,7 +128,8 @@ def _met(before: FloatArray, along: FloatArray, offset: FloatArray, tip: FloatAr
     past = along - np.minimum(np.maximum(along, 0.0), length)
     inner = np.sqrt(offset * offset + past * past) <= radius - SIDE_SLIVER
     if length > 0.0:
-        inner |= np.abs(offset) <= SIDE * radius
+        # Past the end the wall belongs to the next chord: there the side is as wide as the path turns.
+        inner |= np.abs(offset) <= np.minimum(radius * cut.turn, radius - SIDE_SLIVER)
     uncleared = inner & behind & (before > cut.z + SLIVER)
     standing = float(depth[uncleared].max()) if uncleared.any() else 0.0
     if length == 0.0 or cut.slope < -1.0:
@@ -157,14 +159,13 @@ def _level_cut(heights: FloatArray, along: FloatArray, offset: FloatArray, cut: 
     past = along - np.minimum(np.maximum(along, 0.0), cut.length)
     floor = max(cut.z, cut.bottom)
     square = cut.shape.radius * cut.shape.radius
-    distance = offset * offset + past * past
-    removed = (distance <= square) & (heights > floor + SLIVER)
+    removed = (offset * offset + past * past <= square) & (heights > floor + SLIVER)
     if not removed.any():
         return None
     before, u, d = heights[removed], along[removed], offset[removed]
     heights[removed] = floor
-    clear = distance[removed] <= (cut.shape.radius - SIDE_SLIVER) ** 2
-    if not (clear & (u > 0.0) & (u * u + d * d > square)).all():
+    inner = np.abs(d) <= min(cut.shape.radius * cut.turn, cut.shape.radius - SIDE_SLIVER)
+    if not (inner & (u > 0.0) & (u * u + d * d > square)).all():
         return removed, _met(before, u, d, np.full_like(u, cut.z), cut)
     deepest = int(before.argmax())
     radius, at = cut.shape.radius, float(d[deepest])
@@ -206,6 +207,13 @@ def _directions(sweep: Passes) -> tuple[FloatArray, FloatArray]:
     return length, feed
 
 
+def _turns(sweep: Passes, feed: FloatArray) -> FloatArray:
+    """Cosine of the angle by which the path turns after each pass; 1 at corners, where no arc goes on. [-]"""
+    cosine = np.sum(feed[:-1] * feed[1:], axis=1)
+    carries_on = np.all(np.abs(sweep.start[1:] - sweep.end[:-1]) < SLIVER, axis=1)
+    return np.append(np.where(carries_on & (cosine >= SMOOTH), cosine, 1.0), 1.0)[: len(feed)]
+
+
 def _remove(sweep: Passes, stock_map: HeightMap, first_cut: NDArray[np.int32], *, level: float) -> FloatArray:
     """Remove the stock pass by pass, in place; what each met, (m, 7)."""
     length, feed = _directions(sweep)
@@ -218,20 +226,19 @@ def _remove(sweep: Passes, stock_map: HeightMap, first_cut: NDArray[np.int32], *
     by_row, by_column = stock_map.samples.by_row, stock_map.samples.by_column
     bottom, through = stock_map.bottom, level + SLIVER
     edge = stock_map.cell * np.minimum(EDGE + 2.0 * stock_map.cell / np.maximum(length, stock_map.cell), SHORT_EDGE)
-    rows = zip(
-        sweep.box.tolist(), sweep.shape.tolist(), length.tolist(), slope.tolist(),
-        sweep.start[:, 2].tolist(), sweep.end[:, 2].tolist(), sweep.move.tolist(), edge.tolist(), strict=True,
-    )  # fmt: skip
+    columns = (sweep.shape, length, slope, sweep.start[:, 2], sweep.end[:, 2], edge, _turns(sweep, feed), sweep.move)
+    # Plain lists: numbers taken out of arrays one by one cost more than the cutting.
+    rows = zip(sweep.box.tolist(), *(values.tolist() for values in columns), strict=True)
     met: list[_Met] = []
     nothing = _Met()
-    for k, ((i0, i1, j0, j1), shape_index, run, gradient, z, end_z, move, wider) in enumerate(rows):
+    for k, ((i0, i1, j0, j1), shape_index, run, gradient, z, end_z, wider, turn, move) in enumerate(rows):
         heights = stock_map.heights[i0:i1, j0:j1]
         row = by_row[i0:i1] @ frame[k]
         column = by_column[j0:j1] @ frame[k] - offset[k]
         along = row[:, :1] + column[:, 0]
         across = row[:, 1:] + column[:, 1]
         shape = sweep.shapes[shape_index]
-        cut = _Pass(shape, run, z, gradient, end_z, bottom, wider)
+        cut = _Pass(shape, run, z, gradient, end_z, bottom, wider, turn)
         level_flat = z == end_z and isinstance(shape, FlatEnd)
         deep = min(z, end_z) <= through
         uncut = heights > through if deep else None
@@ -294,6 +301,11 @@ def _by_move(sweep: Passes, met: FloatArray, *, count: int) -> _Engagement:
     )
 
 
+def _shifted(flags: BoolArray) -> BoolArray:
+    """Flag of the move before, False for the first."""
+    return np.concatenate(([False], flags[:-1]))[: len(flags)]
+
+
 def _carries_on(moves: Moves) -> BoolArray:
     """Whether a move starts where the one before, with the same tool, has stopped."""
     gap = np.max(np.abs(moves.start[1:] - moves.end[:-1]), axis=1, initial=0.0)
@@ -301,17 +313,18 @@ def _carries_on(moves: Moves) -> BoolArray:
     return np.concatenate(([False], same))[: len(moves)]
 
 
-def _with_neighbours(moves: Moves, met: _Engagement, *, alone: BoolArray, cell: float) -> _Engagement:
-    """Give short moves the greatest engagement on the path around them; those `alone` neither give nor take."""
+def _with_neighbours(moves: Moves, met: _Engagement, *, all_round: BoolArray, cell: float) -> _Engagement:
+    """Give short feed moves the greatest engagement on the path around them; those all round neither give nor take."""
     run = np.hypot(*(moves.end - moves.start)[:, :2].T)
-    short = (run < 2.0 * WINDOW * cell) & ~alone & np.any(moves.end != moves.start, axis=1)
-    breaks = ~_carries_on(moves) | alone | np.concatenate(([False], alone[:-1]))[: len(moves)]
-    first, last = nearby(run, breaks=breaks, reach=WINDOW * cell)
+    feeds = (moves.kind == FEED) & moves.known
+    short = feeds & ~all_round & (run < 2.0 * WINDOW * cell) & np.any(moves.end != moves.start, axis=1)
+    first, last = nearby(run, breaks=~(_carries_on(moves) & feeds & _shifted(feeds)), reach=WINDOW * cell)
+
+    def widest(values: FloatArray, blank: float) -> FloatArray:
+        return np.where(short, greatest_nearby(np.where(all_round, blank, values), first, last), values)
+
     return replace(
-        met,
-        depth=np.where(short, greatest_nearby(met.depth, first, last), met.depth),
-        left=np.where(short, greatest_nearby(met.left, first, last), met.left),
-        right=np.where(short, -greatest_nearby(-met.right, first, last), met.right),
+        met, depth=widest(met.depth, 0.0), left=widest(met.left, -np.inf), right=-widest(-met.right, -np.inf)
     )
 
 
@@ -322,15 +335,14 @@ def _removal(
     step = moves.end - moves.start
     steep = -step[:, 2] > np.hypot(step[:, 0], step[:, 1])
     inside = met.standing > SLIVER
-    alone = (moves.kind != FEED) | ~moves.known | steep | inside
-    met = _with_neighbours(moves, met, alone=alone, cell=stock_map.cell)
+    met = _with_neighbours(moves, met, all_round=steep | inside, cell=stock_map.cell)
     depth = np.maximum(met.depth, met.standing)
     cutting = depth > 0.0
     full = cutting & (steep | inside | np.isneginf(met.left))
     arc_start = np.where(met.resolved, np.arccos(np.clip(met.left, -1.0, 1.0)), 0.0)
     arc_end = np.where(met.resolved, np.arccos(np.clip(met.right, -1.0, 1.0)), np.pi)
     low = np.minimum(moves.start[:, 2], moves.end[:, 2])
-    before = np.concatenate(([False], cutting[:-1]))[: len(moves)] & _carries_on(moves)
+    before = _shifted(cutting) & _carries_on(moves)
     return Removal(
         depth=depth,
         arc_start=np.where(cutting & ~full, arc_start, 0.0),
@@ -349,7 +361,7 @@ def _removal(
     )
 
 
-def remove_stock(  # noqa: PLR0913 -- each argument is a fact of the job or a limit on the work
+def remove_stock(
     moves: Moves,
     stock: Stock,
     bed: Bed,
@@ -391,7 +403,7 @@ def remove_stock(  # noqa: PLR0913 -- each argument is a fact of the job or a li
     Own derivation. A sample of the map is removed where a pass's swept surface lies more than 5 micrometres below it.
     Those that the tool would not have reached from the pass's start were met by its front, at
     ``phi = arccos(d / r)`` for an offset d to the left of the feed and the end's radius r at the stock's height there;
-    those within 10 micrometres of the tool's side are removed, but do not count.
+    those within 30 micrometres of the tool's side are removed, but do not count.
     The depth is taken from the tip, also where a ball or cone meets the stock only higher up.
 
     Engagement is rounded to the greater side within the cells: the engaged width is widened on both sides, by half a
