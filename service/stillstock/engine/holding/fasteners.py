@@ -52,10 +52,11 @@ def _bond_points(bond: Bond) -> tuple[FloatArray, FloatArray, FloatArray]:
     return np.concatenate(points), np.concatenate(weights), np.concatenate(corners)
 
 
-def _pin_stiffness(pin: Pin) -> FloatArray:
+def _pin_stiffness(pin: Pin, strength: Corner) -> FloatArray:
+    """Return what resists a twist; a direction without strength at this end of the scatter resists nothing."""
     jacobian = _jacobian(pin.at)
-    lateral = pin.lateral_stiffness if pin.lateral.high > 0.0 else 0.0
-    axial = pin.axial_stiffness if pin.pull_out.high > 0.0 else 0.0
+    lateral = pin.lateral_stiffness if pin.lateral.at(strength) > 0.0 else 0.0
+    axial = pin.axial_stiffness if pin.pull_out.at(strength) > 0.0 else 0.0
     stiffness: FloatArray = jacobian.T @ np.diag([lateral, lateral, axial]) @ jacobian
     return stiffness
 
@@ -102,7 +103,8 @@ def add_fasteners(
     over: FloatArray | None = None,
 ) -> None:
     """Add pins and bonds to an equilibrium; `over` are the possible motions, (6, k), or None for all. [m, rad]"""
-    members = [(pin.holder, _pin_stiffness(pin)) for pin in pins]
+    bonds = [bond for bond in bonds if min(bond.shear.at(reading.strength), bond.tension.at(reading.strength)) > 0.0]
+    members = [(pin.holder, _pin_stiffness(pin, reading.strength)) for pin in pins]
     members += [(bond.holder, _bond_stiffness(bond)) for bond in bonds]
     if not members:
         return

@@ -130,7 +130,7 @@ def _pads(job: _Job) -> list[PressedArea]:
     ] + [(pin.holder, pin.head, pin.preload) for pin in job.contacts.pins if pin.head is not None and pin.preload]
     found = []
     for holder, toe, force in presses:
-        areas = plan_areas(pad_shape(toe, job.ground, thickness=job.thickness), order=3)
+        areas = plan_areas(pad_shape(toe, job.ground, thickness=job.thickness), order=2)
         size = sum(area.size for area in areas)
         found += [
             PressedArea(area=area, pressure=job.preload(force) / size, mu=job.mu(job.friction), owner=holder)

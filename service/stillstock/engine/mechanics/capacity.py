@@ -3,7 +3,7 @@
 A load is a screw: a force F through a point r with a couple h F along it. The gauge is convex and positively
 homogeneous, so with F = sum of a_i d_i over three directions and r between the eight corners c_k of a box, weights b_k,
 
-    s(F, r, h) <= sum_i a_i ( sum_k b_k s(d_i, c_k) + |h| s(couple +-d_i) )
+    s(F, r, h) <= sum_i a_i sum_k b_k s(d_i, c_k) + sum over the axes of |h F_axis| s(couple along +-axis)
 
 bounds every load of a node (a triangle of directions times a box) by a few programmes at its corners. Nodes are taken
 from the greatest bound down; a load that is solved outright gives the best so far, and its basis settles every other
@@ -112,10 +112,10 @@ class _Corners:
         """Return the gauge of unit forces, (directions, corners). [1/N]"""
         return np.array([[self._solve(wrench(c, d)) for c in corners] for d in directions])
 
-    def couples(self, directions: FloatArray) -> FloatArray:
-        """Return the gauge of unit couples along and against directions, (directions, 2). [1/(N m)]"""
-        none = np.zeros(3)
-        return np.array([[self._solve(np.concatenate([none, sign * d])) for sign in (1.0, -1.0)] for d in directions])
+    def couples(self) -> FloatArray:
+        """Return the gauge of unit couples along +x, +y, +z, -x, -y, -z, (6,). [1/(N m)]"""
+        axes = np.concatenate([np.eye(3), -np.eye(3)])
+        return np.array([self._solve(np.concatenate([np.zeros(3), axis])) for axis in axes])
 
 
 def _octants() -> FloatArray:
@@ -272,14 +272,12 @@ class _Search:
         """Return an upper bound on the gauge of each load of a node."""
         shares = np.maximum(self._force[node.loads] @ np.linalg.inv(node.triangle), 0.0)
         corners, weights = _box_weights(self._point[node.loads], node.low, node.high)
-        pitch = self._pitch[node.loads]
-        turned = np.stack([np.maximum(pitch, 0.0), np.maximum(-pitch, 0.0)], axis=1)
+        along = self._pitch[node.loads, None] * self._force[node.loads]
+        turned = np.maximum(np.concatenate([along, -along], axis=1), 0.0)
         values = []
         for at in self._c.corners:
-            forces = weights @ at.table(node.triangle, corners).T
-            if turned.any():
-                forces = forces + turned @ at.couples(node.triangle).T
-            values.append(np.einsum("ij,ij->i", shares, forces))
+            forces = np.einsum("ij,ij->i", shares, weights @ at.table(node.triangle, corners).T)
+            values.append(forces + turned @ at.couples() if turned.any() else forces)
         return self._c.combine(np.array(values))
 
     def _open(self, node: _Node) -> None:
