@@ -98,10 +98,11 @@ def test_incremental_and_absolute_text_give_the_same_moves():
     assert_allclose(read(incremental).moves.end, read(absolute).moves.end, atol=1e-15)
 
 
-def test_short_and_long_way_of_reading_a_line_agree():
+@pytest.mark.parametrize("distance", ["G90", "G91"])
+def test_short_and_long_way_of_reading_a_line_agree(distance):
     """The same program, once in plain lines and once with its words in another order, which the short way refuses."""
     rng = np.random.default_rng(3)
-    plain, turned = [START, "G1 X1 Y1\n"], [START, "G1 X1 Y1\n"]
+    plain, turned = [START, f"{distance} G1 X1 Y1\n"], [START, f"{distance} G1 X1 Y1\n"]
     for x, y, z, f in rng.uniform(-50, 900, (200, 4)):
         g = int(f) % 2
         plain.append(f"G{g} X{x:.4f} Y{y:.3f} Z{z:.2f} F{abs(f):.1f}\n")

@@ -43,9 +43,9 @@ class Motion:
         self._origin = [0.0, 0.0, 0.0]
 
     def plain(self, number: int, g: str | None, x: str | None, y: str | None, z: str | None, f: str | None) -> None:
-        """Carry out a line of G0 or G1, X, Y, Z and F, absolute, per minute: the short way."""
-        state, at, origin = self.state, self.at, self._origin
-        unit = state.unit
+        """Carry out a line of G0 or G1, X, Y, Z and F, with the feed per minute: the short way."""
+        state, at = self.state, self.at
+        unit, origin = state.unit, (self._origin if state.absolute else at)
         if f is not None:
             state.feed = float(f) * unit / 60.0
         if g is not None:
@@ -101,8 +101,7 @@ class Motion:
         """Work out anew what the short way relies on."""
         state = self.state
         self.ready_for_plain = (
-            state.absolute
-            and state.unit_said
+            state.unit_said
             and state.feed_mode == 94
             and not state.stale_feed
             and state.motion in (0, 1)
