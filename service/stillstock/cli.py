@@ -1,0 +1,99 @@
+"""Command line: ``stillstock serve``."""
+
+import argparse
+import logging.config
+import os
+import sys
+from collections.abc import Mapping, Sequence
+from typing import NoReturn
+
+from stillstock import MODEL_VERSION, __version__
+from stillstock.settings import BadSetting, settings_from, settings_table
+
+__all__ = ["main"]
+
+COULD_NOT_START = 2
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run a subcommand and return the exit code."""
+    stated = _parser().parse_args(arguments)
+    run: int = stated.run(stated)
+    return run
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="stillstock", description="Will the stock on the router stay still?")
+    parser.add_argument("--version", action="version", version=f"stillstock {__version__}, model {MODEL_VERSION}")
+    commands = parser.add_subparsers(title="commands", required=True)
+    serve = commands.add_parser(
+        "serve",
+        help="start the HTTP service",
+        description="Start the HTTP service. Options win over the environment.",
+        epilog="environment:\n" + _settings_text(),
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    serve.add_argument("--host", help="address to listen on (STILLSTOCK_HOST)")
+    serve.add_argument("--port", help="port to listen on (STILLSTOCK_PORT)")
+    serve.add_argument("--workers", help="worker processes, with gunicorn (STILLSTOCK_WORKERS)")
+    serve.add_argument(
+        "--server",
+        choices=("gunicorn", "waitress"),
+        default="waitress" if sys.platform == "win32" else "gunicorn",
+        help="gunicorn for POSIX, waitress for a single desk on Windows",
+    )
+    serve.set_defaults(run=_serve)
+    return parser
+
+
+def _settings_text() -> str:
+    rows = [f"  {name}={default}\n      {says}" for name, (default, says) in settings_table().items()]
+    return "\n".join(rows)
+
+
+def _serve(stated: argparse.Namespace) -> int:
+    environ = _environment(stated)
+    try:
+        settings_from(environ)
+    except BadSetting as why:
+        print(f"stillstock: {why}", file=sys.stderr)
+        return COULD_NOT_START
+    return _waitress(environ) if stated.server == "waitress" else _gunicorn(environ)
+
+
+def _environment(stated: argparse.Namespace) -> dict[str, str]:
+    options = {"HOST": stated.host, "PORT": stated.port, "WORKERS": stated.workers}
+    given = {f"STILLSTOCK_{name}": value for name, value in options.items() if value is not None}
+    return {**os.environ, **given}
+
+
+def _gunicorn(environ: Mapping[str, str]) -> NoReturn:
+    """Become gunicorn, so that signals reach it and not a parent that waits."""
+    command = [sys.executable, "-m", "gunicorn", "-c", "python:stillstock.web.gunicorn_settings"]
+    sys.stderr.flush()
+    os.execve(sys.executable, command, dict(environ))  # noqa: S606  our own interpreter, no shell
+
+
+def _waitress(environ: Mapping[str, str]) -> int:
+    """Serve from this process; waitress reads a body in full before it asks for a thread."""
+    import waitress  # type: ignore[import-untyped]  # ships no types; not there on every installation
+
+    from stillstock.app import create_app
+    from stillstock.web.logs import log_settings
+
+    settings = settings_from(environ)
+    logging.config.dictConfig(log_settings(settings.log_level))
+    waitress.serve(
+        create_app(settings),
+        host=settings.host,
+        port=settings.port,
+        threads=settings.limits.in_flight + 4,
+        max_request_body_size=settings.limits.body_bytes + 1,
+        channel_timeout=settings.read_seconds,
+        ident=None,
+    )
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

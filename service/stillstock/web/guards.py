@@ -1,0 +1,52 @@
+"""Who may ask and how much at once: bearer tokens, and a cap on computations in flight."""
+
+import hashlib
+import hmac
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from flask import Flask, current_app, request
+
+from stillstock.errors import Busy, Unauthorized
+from stillstock.settings import Settings
+from stillstock.web.metrics import IN_FLIGHT
+
+__all__ = ["check_token", "place_in_flight", "register_guards"]
+
+PLACES = "stillstock.places"
+GUARDED = ("/v1/", "/metrics")
+
+
+def register_guards(app: Flask, settings: Settings) -> None:
+    """Ask for a token, if any is set, and count out the places for computations of this process."""
+    app.extensions[PLACES] = threading.BoundedSemaphore(settings.limits.in_flight)
+    app.before_request(check_token)
+
+
+def check_token() -> None:
+    """Refuse a request for ``/v1`` or the metrics that carries none of the tokens set."""
+    settings: Settings = current_app.extensions["stillstock"]
+    if not settings.tokens or not request.path.startswith(GUARDED) or request.method == "OPTIONS":
+        return
+    scheme, _, token = request.headers.get("Authorization", "").partition(" ")
+    digest = hashlib.sha256(token.strip().encode("utf-8", "replace")).digest()
+    # Every token is compared to its end, so that the time taken tells nothing about any of them.
+    same = [hmac.compare_digest(digest, known) for known in settings.tokens]
+    if scheme.lower() != "bearer" or not any(same):
+        raise Unauthorized("send Authorization: Bearer <token> with one of the tokens that this service was given")
+
+
+@contextmanager
+def place_in_flight() -> Iterator[None]:
+    """Hold one of the places for computations, or refuse after a short wait."""
+    settings: Settings = current_app.extensions["stillstock"]
+    places: threading.BoundedSemaphore = current_app.extensions[PLACES]
+    if not places.acquire(timeout=settings.wait_seconds):
+        raise Busy(f"{settings.limits.in_flight} computations are in flight; ask again after Retry-After seconds")
+    IN_FLIGHT.inc()
+    try:
+        yield
+    finally:
+        IN_FLIGHT.dec()
+        places.release()

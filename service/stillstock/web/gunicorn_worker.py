@@ -1,0 +1,104 @@
+"""The worker process: threads that no slow sender can hold, and a slot for its metrics.
+
+The stock threaded worker reads with no deadline: as many half-sent requests as it has threads stop it for good. Here a
+connection takes no thread until its first byte is there, and a request that has not arrived in full within the
+deadline is treated as broken off.
+"""
+
+import fcntl
+import os
+import socket
+import time
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from gunicorn.workers import gthread  # type: ignore[import-untyped]  # ships no types
+
+from stillstock.web.metrics import FOLDER, IN_FLIGHT, Process
+
+__all__ = ["DeadlineSocket", "Worker", "take_slot"]
+
+READ_SECONDS = "STILLSTOCK_READ_SECONDS"
+DEFAULT_READ_SECONDS = 10
+MOST_SLOTS = 1024
+#: Within which a caller must take one piece of its answer. [s]
+SEND_SECONDS = 60.0
+
+
+def take_slot(folder: str) -> int:
+    """Return the lowest slot that no living process holds; the kernel frees it however this process ends."""
+    for number in range(MOST_SLOTS):
+        lock = os.open(Path(folder) / f"slot-{number}", os.O_CREAT | os.O_RDWR | os.O_CLOEXEC, 0o600)
+        try:
+            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            os.close(lock)
+            continue
+        return number
+    raise RuntimeError(f"more than {MOST_SLOTS} workers share one metrics folder")
+
+
+class DeadlineSocket:
+    """A socket whose reads, taken together, end at a deadline; past it the peer counts as gone."""
+
+    def __init__(self, sock: socket.socket, seconds: float) -> None:
+        self._sock = sock
+        self._seconds = seconds
+        self._deadline = 0.0
+
+    def restart(self) -> None:
+        """Start the time for the next request."""
+        self._deadline = time.monotonic() + self._seconds
+
+    def recv(self, size: int, *flags: int) -> bytes:
+        """Read as `socket.recv` does, or return nothing once the time is up."""
+        left = self._deadline - time.monotonic()
+        if left <= 0.0:
+            return b""
+        self._sock.settimeout(left)
+        try:
+            return self._sock.recv(size, *flags)
+        except TimeoutError:
+            return b""
+        finally:
+            self._sock.settimeout(SEND_SECONDS)
+
+    def shutdown(self, how: int) -> None:
+        """Half-close; what the peer still sends is then read off for a while, so that it can read our answer."""
+        self.restart()
+        self._sock.shutdown(how)
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._sock, name)
+
+
+class Worker(gthread.ThreadWorker):  # type: ignore[misc]  # the base ships no types
+    """Gunicorn's threaded worker with a read deadline."""
+
+    read_seconds = float(os.environ.get(READ_SECONDS, DEFAULT_READ_SECONDS))
+
+    def init_process(self) -> None:
+        """Take a metrics slot, then run."""
+        if FOLDER in os.environ:
+            Process.name = f"slot{take_slot(os.environ[FOLDER])}"
+            IN_FLIGHT.set(0)
+        super().init_process()
+
+    def enqueue_req(self, conn: Any) -> None:
+        """Give a thread to a connection that has something to read; the others wait in the poller."""
+        if conn.initialized or conn.data_ready:
+            super().enqueue_req(conn)
+            return
+        conn.sock.settimeout(0.0)
+        conn.timeout = time.monotonic() + self.read_seconds
+        self.pending_conns.append(conn)
+        self.poller.register(conn.sock, gthread.selectors.EVENT_READ, partial(self.on_pending_socket_readable, conn))
+
+    def handle(self, conn: Any) -> Any:
+        """Handle one request under a deadline of its own."""
+        if not conn.initialized and not self.cfg.is_ssl:
+            conn.sock = DeadlineSocket(conn.sock, self.read_seconds)
+        if isinstance(conn.sock, DeadlineSocket):
+            conn.sock.restart()
+        return super().handle(conn)

@@ -1,0 +1,12 @@
+"""What a WSGI server loads: ``stillstock.wsgi:application``."""
+
+import logging.config
+import os
+
+from stillstock.app import create_app
+from stillstock.settings import settings_from
+from stillstock.web.logs import log_settings
+
+_settings = settings_from(os.environ)
+logging.config.dictConfig(log_settings(_settings.log_level))
+application = create_app(_settings)
