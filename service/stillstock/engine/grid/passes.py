@@ -12,7 +12,7 @@ from stillstock.engine.grid.request import Order
 from stillstock.engine.grid.tool_path import Bore, Pass, Plunge, Stroke, ring_radii
 from stillstock.engine.set_up import FloatArray
 
-__all__ = ["CutLine", "hole_passes", "line_passes", "ordered_lines", "ordered_points"]
+__all__ = ["Bored", "CutLine", "bore_passes", "line_passes", "ordered_dots", "ordered_lines", "toured_bores"]
 
 #: Depth of a peck and of a turn, over the cutter's diameter (common practice, no source). [-]
 _PECK = 1.0
@@ -26,6 +26,15 @@ class CutLine:
     layer: str
     points: FloatArray
     depth: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bored:
+    """A hole on its layer, its middle [m], and what is cut there."""
+
+    layer: str
+    at: tuple[float, float]
+    cut: HoleCut
 
 
 def ordered_lines(
@@ -56,8 +65,8 @@ def ordered_lines(
     return cuts + _toured(list(others), place)
 
 
-def ordered_points(points: FloatArray, *, order: Order) -> FloatArray:
-    """Return holes or dots in the order of cutting, (n, 2). [m]"""
+def ordered_dots(points: FloatArray, *, order: Order) -> FloatArray:
+    """Return dots in the order of cutting, (n, 2). [m]"""
     if not len(points):
         return points
     strokes = np.repeat(points[:, None, :], 2, axis=1)
@@ -66,32 +75,39 @@ def ordered_points(points: FloatArray, *, order: Order) -> FloatArray:
     return ordered
 
 
+def toured_bores(bores: Sequence[Bored]) -> list[Bored]:
+    """Return holes in a short tour from the zero."""
+    if not bores:
+        return []
+    points = np.array([bore.at for bore in bores])
+    tour = least_travel(np.repeat(points[:, None, :], 2, axis=1), start=(0.0, 0.0))
+    return [bores[row] for row in tour.order.tolist()]
+
+
 def line_passes(cuts: Sequence[CutLine]) -> tuple[Stroke, ...]:
     """Return strokes at their depth below the face of the board."""
     return tuple(Stroke(points=np.column_stack([cut.points, np.full(len(cut.points), -cut.depth)])) for cut in cuts)
 
 
-def hole_passes(points: FloatArray, *, hole: HoleCut, tool: float) -> list[Pass]:
+def bore_passes(bores: Sequence[Bored], *, tool: float) -> list[Pass]:
     """Return the plunges and bores of holes: the counterbore first, then the hole in its floor.
 
     Parameters
     ----------
-    points : (n, 2) array
-        Middles in the order of cutting. [m]
-    hole : HoleCut
-        What is cut for each.
+    bores : sequence of Bored
+        In the order of cutting.
     tool : float
-        Diameter of the end mill, at most that of the hole. [m]
+        Diameter of the end mill, at most that of any hole. [m]
     """
     passes: list[Pass] = []
-    for x, y in points.tolist():
-        top = 0.0
-        if hole.counterbore is not None:
-            diameter, depth = hole.counterbore
-            passes.append(_bore((x, y), diameter, (0.0, -depth), tool))
+    for bore in bores:
+        top, cut = 0.0, bore.cut
+        if cut.counterbore is not None:
+            diameter, depth = cut.counterbore
+            passes.append(_bore(bore.at, diameter, (0.0, -depth), tool))
             top = -depth
-        if hole.depth > -top:
-            passes.append(_bore((x, y), hole.diameter, (top, -hole.depth), tool))
+        if cut.depth > -top:
+            passes.append(_bore(bore.at, cut.diameter, (top, -cut.depth), tool))
     return passes
 
 
