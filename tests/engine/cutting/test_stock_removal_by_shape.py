@@ -18,6 +18,14 @@ class TestBallsAndCones:
         assert_allclose(got.depth[0], 0.0014, rtol=1e-3)
         assert_allclose((got.arc_start[0], got.arc_end[0]), (0.0, np.pi), atol=1e-12)
 
+    def test_ball_that_goes_on_inside_the_stock_is_not_engaged_all_round(self):
+        """What the ball leaves of its own end's groove is ahead of the next move, not under its start."""
+        places = [(-0.03, 0.004), (0.01, 0.004), (0.03, 0.006), (0.035, 0.02), (0.06, 0.021)]
+        got = removed(path(*((x, y, -0.0014 - 0.01 * x) for x, y in places), tool=2), cell=0.00025)
+        assert not got.full.any()
+        assert_allclose(got.arc_start, 0.0, atol=1e-12)
+        assert_allclose(got.arc_end, np.pi, atol=1e-12)
+
     def test_scallop_between_two_ball_passes(self):
         """Its height above the floor is R - sqrt(R^2 - s^2/4) at a stepover s (handbook formula, from memory)."""
         got = removed(

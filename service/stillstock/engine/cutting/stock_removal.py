@@ -129,7 +129,7 @@ def _met(before: FloatArray, along: FloatArray, offset: FloatArray, tip: FloatAr
     inner = np.sqrt(offset * offset + past * past) <= radius - SIDE_SLIVER
     if length > 0.0:
         # Past the end the wall belongs to the next chord: there the side is as wide as the path turns.
-        inner |= np.abs(offset) <= np.minimum(radius * cut.turn, radius - SIDE_SLIVER)
+        inner |= np.abs(offset) <= (radius - SIDE_SLIVER) * cut.turn
     uncleared = inner & behind & (before > cut.z + SLIVER)
     standing = float(depth[uncleared].max()) if uncleared.any() else 0.0
     if length == 0.0 or cut.slope < -1.0:
@@ -164,7 +164,7 @@ def _level_cut(heights: FloatArray, along: FloatArray, offset: FloatArray, cut: 
         return None
     before, u, d = heights[removed], along[removed], offset[removed]
     heights[removed] = floor
-    inner = np.abs(d) <= min(cut.shape.radius * cut.turn, cut.shape.radius - SIDE_SLIVER)
+    inner = np.abs(d) <= (cut.shape.radius - SIDE_SLIVER) * cut.turn
     if not (inner & (u > 0.0) & (u * u + d * d > square)).all():
         return removed, _met(before, u, d, np.full_like(u, cut.z), cut)
     deepest = int(before.argmax())
