@@ -5,7 +5,8 @@ from collections.abc import Callable
 from flask import Flask
 
 from stillstock.settings import Settings
-from stillstock.web import contract, health, metrics, reference
+from stillstock.tables.load import load_tables
+from stillstock.web import contract, health, margin, metrics, reference
 from stillstock.web.guards import register_guards
 from stillstock.web.headers import register_headers
 from stillstock.web.logs import register_logs
@@ -29,13 +30,14 @@ def create_app(settings: Settings | None = None, *, known_answer: Callable[[], b
     app = Flask("stillstock", static_folder=None)
     app.url_map.merge_slashes = False
     app.extensions["stillstock"] = stated
+    load_tables()  # a wrong row stops the service here, not at the first request
     # Order matters: every answer, also a refusal by a hook further down, gets its id, its headers and its line.
     register_logs(app)
     register_headers(app)
     register_problems(app)
     register_guards(app, stated)
     app.before_request(check_query)
-    for blueprint in (contract.blueprint, reference.blueprint, health.blueprint, metrics.blueprint):
-        app.register_blueprint(blueprint)
+    for part in (contract, reference, health, metrics, margin):
+        app.register_blueprint(part.blueprint)
     health.register_known_answer(app, known_answer)
     return app

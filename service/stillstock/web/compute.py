@@ -12,7 +12,7 @@ from stillstock.web.body import Document, document_in_request
 from stillstock.web.guards import place_in_flight
 from stillstock.web.negotiation import Offer, chosen, takes
 
-__all__ = ["Renderer", "compute_endpoint", "json_bytes", "negotiated"]
+__all__ = ["JSON", "Renderer", "compute_endpoint", "json_bytes", "negotiated", "summary_line"]
 
 Asked = TypeVar("Asked")
 Answer = TypeVar("Answer")
@@ -35,6 +35,15 @@ class Renderer:
     media_type: str
     render: Callable[[Any], Any]
     also: tuple[str, ...] = ()
+
+
+#: An answer that is a document, as JSON.
+JSON = Renderer(media_type="application/json", render=dict)
+
+
+def summary_line(document: Mapping[str, Any]) -> str:
+    """Return the one line of an answer that a script without a JSON reader prints."""
+    return f"{document['summary']}\n"
 
 
 def compute_endpoint(

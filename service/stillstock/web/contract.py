@@ -13,7 +13,7 @@ from flask import Blueprint, Response, current_app, render_template
 from stillstock import MODEL_VERSION, __version__
 from stillstock.errors import NotFound, StillstockError
 from stillstock.settings import Limits, Settings
-from stillstock.web.compute import Renderer, negotiated
+from stillstock.web.compute import JSON, Renderer, negotiated
 from stillstock.web.docs_page import docs_page, first_call
 from stillstock.web.negotiation import takes
 from stillstock.web.problems import STATUS, problem_classes, problem_type
@@ -73,7 +73,7 @@ def docs() -> Response:
 def index() -> Response:
     """Answer where everything is: links for a machine, a first call for a person."""
     document = {"service": "stillstock", "version": __version__, "model": MODEL_VERSION, "links": LINKS}
-    return negotiated(document, {"json": _JSON, "html": Renderer(media_type="text/html", render=_index_page)})
+    return negotiated(document, {"json": JSON, "html": Renderer(media_type="text/html", render=_index_page)})
 
 
 def _index_page(document: dict[str, Any]) -> str:
@@ -85,7 +85,7 @@ def _index_page(document: dict[str, Any]) -> str:
 def problems() -> Response:
     """Answer all problem types."""
     document = {"problems": [_problem(kind) for kind in problem_classes().values()]}
-    return negotiated(document, {"json": _JSON, "html": _PROBLEMS_HTML})
+    return negotiated(document, {"json": JSON, "html": _PROBLEMS_HTML})
 
 
 @blueprint.get("/problems/<slug>")
@@ -95,7 +95,7 @@ def problem(slug: str) -> Response:
     kind = problem_classes().get(slug)
     if kind is None:
         raise NotFound("no such problem type; GET /problems lists them")
-    return negotiated(_problem(kind), {"json": _JSON, "html": _PROBLEM_HTML})
+    return negotiated(_problem(kind), {"json": JSON, "html": _PROBLEM_HTML})
 
 
 def _problem(kind: type[StillstockError]) -> dict[str, Any]:
@@ -123,14 +123,13 @@ def limits() -> Response:
     settings: Settings = current_app.extensions["stillstock"]
     values = asdict(settings.limits)
     listed = [{"name": f.name, "limit": values[f.name], "says": f.metadata["says"]} for f in fields(Limits)]
-    return negotiated({"limits": listed}, {"json": _JSON, "text": Renderer(media_type="text/plain", render=_lines)})
+    return negotiated({"limits": listed}, {"json": JSON, "text": Renderer(media_type="text/plain", render=_lines)})
 
 
 def _lines(document: dict[str, Any]) -> str:
     return "".join(f"{item['name']} {item['limit']}  {item['says']}\n" for item in document["limits"])
 
 
-_JSON = Renderer(media_type="application/json", render=dict)
 _PROBLEM_HTML = Renderer(media_type="text/html", render=_problem_page)
 _PROBLEMS_HTML = Renderer(media_type="text/html", render=_problems_page)
 

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from functools import wraps
 
 from flask import Blueprint, Response, g
@@ -14,12 +15,13 @@ from stillstock.settings import Limits
 from stillstock.tables.load import load_tables
 from stillstock.web.body import Document
 from stillstock.web.compute import Renderer, compute_endpoint
+from stillstock.web.fingerprint import fingerprint
 from stillstock.writers import dxf, gcode, svg
 from stillstock.writers.unit import INCH, MILLIMETRE, WrittenUnit
 
 __all__ = ["blueprint"]
 
-blueprint = Blueprint("grid", __name__)
+blueprint = Blueprint("grid", __name__, url_prefix="/v1")
 
 #: How the layers look: what is not cut stands back.
 _PENS = {
@@ -76,8 +78,12 @@ def _rs274(answer: GridAnswer) -> bytes:
     return gcode.rs274(answer.chosen.path, unit=_unit(answer))
 
 
+def _summary_line(answer: GridAnswer) -> str:
+    return f"{answer.summary}\n"
+
+
 def _load(document: Document, limits: Limits) -> GridRequest:
-    return load_grid(document, load_tables(), limits=limits)
+    return replace(load_grid(document, load_tables(), limits=limits), fingerprint=fingerprint(document))
 
 
 _RENDERERS = {
@@ -86,6 +92,7 @@ _RENDERERS = {
     "dxf": Renderer(media_type=dxf.MEDIA_TYPE, render=_dxf, also=("application/dxf",)),
     "dxf_r12": Renderer(media_type=dxf.MEDIA_TYPE, render=_dxf_r12),
     "rs274": Renderer(media_type=gcode.MEDIA_TYPE, render=_rs274),
+    "text": Renderer(media_type="text/plain", render=_summary_line),
 }
 
 
@@ -101,7 +108,7 @@ def _with_file_name(view: Callable[[], Response]) -> Callable[[], Response]:
 
 
 blueprint.add_url_rule(
-    "/v1/grid",
+    "/grid",
     endpoint="grid",
     view_func=_with_file_name(compute_endpoint(_load, grid, _RENDERERS)),
     methods=["POST"],

@@ -5,8 +5,9 @@ from typing import Any
 from flask import Blueprint, Response, request
 
 from stillstock.errors import NotFound, UnknownParameter
+from stillstock.units import SYSTEMS, System
 from stillstock.web import catalogue
-from stillstock.web.compute import Renderer, negotiated
+from stillstock.web.compute import JSON, Renderer, negotiated
 from stillstock.web.negotiation import takes
 
 __all__ = ["blueprint"]
@@ -26,7 +27,6 @@ def _source_lines(document: dict[str, Any]) -> str:
     return "".join(f"{one['key']}  {one['citation']}; {one['detail']}\n" for one in document["sources"])
 
 
-JSON = Renderer(media_type="application/json", render=dict)
 MATERIALS = {"json": JSON, "text": Renderer(media_type="text/plain", render=_material_lines)}
 HOLDERS = {"json": JSON, "text": Renderer(media_type="text/plain", render=_holder_lines)}
 SOURCES = {"json": JSON, "text": Renderer(media_type="text/plain", render=_source_lines)}
@@ -65,9 +65,10 @@ def holder(kind: str) -> Response:
     return negotiated(document, {"json": JSON})
 
 
-def _system() -> str:
+def _system() -> System:
     """Return the units that the caller wants to read."""
-    system = request.args.get("units", "metric")
-    if system not in catalogue.SHOP_UNITS:
-        raise UnknownParameter(f"units: expected {' or '.join(catalogue.SHOP_UNITS)}, got {system[:40]!a}")
-    return system
+    stated = request.args.get("units", SYSTEMS[0])
+    for system in SYSTEMS:
+        if stated == system:
+            return system
+    raise UnknownParameter(f"units: expected {' or '.join(SYSTEMS)}, got {stated[:40]!a}")
