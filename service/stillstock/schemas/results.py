@@ -1,0 +1,135 @@
+"""Answers as documents, in the caller's units and rounded so that the same answer has the same bytes."""
+
+import math
+from collections.abc import Iterable
+from typing import Any
+
+from stillstock.answers.margin import HolderShare, MarginAnswer, WorstPlace
+from stillstock.answers.notices import Notice
+from stillstock.engine.checks.check import Check
+from stillstock.engine.mechanics.motion import LetGo
+from stillstock.tables.scatter import Triple
+from stillstock.units import System, present, unit_name
+
+__all__ = ["assumption", "margin_document", "notice", "number", "numbers", "stated_units"]
+
+#: What the numbers of a margin measure.
+MEASURED = ("length", "force", "torque", "pressure", "power", "angle")
+
+
+def number(value: float, dimension: str, system: System) -> float | None:
+    """Return an SI number in the caller's unit; null where there is none (unlimited, or not known)."""
+    return present(value, dimension, system) if math.isfinite(value) else None
+
+
+def numbers(values: Iterable[float], dimension: str, system: System) -> list[float]:
+    """Return SI numbers, as of a point or a force, in the caller's unit."""
+    return [present(float(value), dimension, system) for value in values]
+
+
+def stated_units(system: System) -> dict[str, str]:
+    """Return the units of an answer's numbers by what they measure."""
+    return {dimension: unit_name(dimension, system) for dimension in MEASURED}
+
+
+def margin_document(answer: MarginAnswer, system: System) -> dict[str, Any]:
+    """Return the answer to the margin question.
+
+    Parameters
+    ----------
+    answer : MarginAnswer
+    system : {"metric", "inch"}
+        Units of the document that asked.
+    """
+    return {
+        "summary": answer.summary,
+        "verdict": str(answer.verdict),
+        "margin": {
+            "typical": number(answer.typical, "number", system),
+            "pessimistic": number(answer.pessimistic, "number", system),
+            "required": number(answer.required, "number", system),
+            "unlimited": math.isinf(answer.typical) and math.isinf(answer.pessimistic),
+        },
+        "worst": _worst(answer.worst, system),
+        "let_go": None if answer.let_go is None else _let_go(answer.let_go, system),
+        "holders": [_share(share, system) for share in answer.holders],
+        "checks": [_check(check, system) for check in answer.checks],
+        "assumptions": [assumption(triple, system) for triple in answer.assumptions],
+        "cautions": list(answer.cautions),
+        "warnings": [notice(one) for one in answer.warnings],
+        "programmes": answer.programmes,
+        "units": stated_units(system),
+        "fingerprint": answer.fingerprint,
+    }
+
+
+def _worst(place: WorstPlace, system: System) -> dict[str, Any] | None:
+    """Return where the margin is least; null where no load could be judged."""
+    if not place.cut and not place.line:
+        return None
+    return {
+        "cut": place.cut,
+        "line": place.line or None,
+        "at": numbers(place.at, "length", system),
+        "force": numbers(place.force, "force", system),
+    }
+
+
+def _let_go(motion: LetGo, system: System) -> dict[str, Any]:
+    return {
+        "kind": str(motion.kind),
+        "direction": numbers(motion.direction, "number", system),
+        "pivot": None if motion.pivot is None else numbers(motion.pivot, "length", system),
+    }
+
+
+def _share(share: HolderShare, system: System) -> dict[str, Any]:
+    return {
+        "holder": share.holder if share.holder >= 0 else None,
+        "kind": share.kind,
+        "share": number(share.share, "number", system),
+        "force": numbers(share.force, "force", system),
+    }
+
+
+def _check(check: Check, system: System) -> dict[str, Any]:
+    return {
+        "name": check.name,
+        "holder": check.holder,
+        "value": number(check.value, check.dimension, system),
+        "limit": number(check.limit, check.dimension, system),
+        "unit": unit_name(check.dimension, system),
+        "ratio": number(check.ratio, "number", system),
+        "ok": check.ok,
+        "breaks": check.breaks,
+        "judged": check.judged,
+        "detail": check.detail,
+        "source": check.source,
+        "at": None if check.at is None else numbers(check.at, "length", system),
+    }
+
+
+def assumption(triple: Triple, system: System) -> dict[str, Any]:
+    """Return a number that was not stated, with its ground."""
+    low, typical, high = numbers((triple.low, triple.typical, triple.high), triple.dimension, system)
+    return {
+        "what": triple.what,
+        "low": low,
+        "typical": typical,
+        "high": high,
+        "unit": unit_name(triple.dimension, system),
+        "source": triple.source,
+        "grade": str(triple.grade),
+        "note": triple.note,
+    }
+
+
+def notice(one: Notice) -> dict[str, Any]:
+    """Return a warning."""
+    return {
+        "code": one.code,
+        "detail": one.detail,
+        "pointer": one.pointer,
+        "line": one.line or None,
+        "doubt": one.doubt,
+    }

@@ -1,0 +1,134 @@
+"""The contract by itself: a valid OpenAPI document, tight, complete, with examples that load."""
+
+import json
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import jsonschema_rs
+import pytest
+from openapi_spec_validator import validate
+from tests.contract.documents import contract, resolved, schema_of
+
+from stillstock.app import create_app
+from stillstock.schemas.set_up import load_set_up
+from stillstock.settings import Limits
+from stillstock.tables.load import load_tables
+from stillstock.units import DOCUMENT_UNITS, LONGEST, pattern
+from stillstock.web.problems import STATUS, problem_type
+
+EXAMPLES = contract()["components"]["examples"]
+NAMES = {"angular_speed": "SpindleSpeed", "force_per_length": "ForcePerLength", "fraction": "Share"}
+
+
+def asked(schema: Any, seen: frozenset[str] = frozenset(), where: str = "") -> Iterator[tuple[str, dict[str, Any]]]:
+    """Yield every schema that a request can reach, with where it stands."""
+    reference = schema.get("$ref", "")
+    if reference in seen:
+        return
+    schema, seen = resolved(schema), seen | ({reference} - {""})
+    yield where, schema
+    for word in ("properties", "patternProperties"):
+        for name, member in schema.get(word, {}).items():
+            yield from asked(member, seen, f"{where}/{name}")
+    for branch in (*schema.get("anyOf", ()), *schema.get("oneOf", ())):
+        yield from asked(branch, seen, f"{where}|")
+    if "items" in schema:
+        yield from asked(schema["items"], seen, f"{where}/*")
+
+
+def bodies() -> list[tuple[str, dict[str, Any]]]:
+    """Return the schema of each request body, by operation."""
+    operations = [operation for item in contract()["paths"].values() for operation in item.values()]
+    return [
+        (operation["operationId"], operation["requestBody"]["content"]["application/json"])
+        for operation in operations
+        if "requestBody" in operation
+    ]
+
+
+def test_it_is_valid_openapi_3_1():
+    """OpenAPI Initiative, "OpenAPI Specification" 3.1, by its published JSON Schema as the validator carries it."""
+    validate(contract())
+    assert contract()["openapi"].startswith("3.1")
+
+
+def test_nothing_is_fetched_from_elsewhere():
+    text = json.dumps(contract())
+    assert re.findall(r'"\$ref": "(?!#/)[^"]*"', text) == []
+
+
+@pytest.mark.parametrize(("operation", "body"), bodies())
+def test_a_request_is_bounded_everywhere(operation, body):
+    """No object, list, text or number of a request is open at any end."""
+    for where, schema in asked(body["schema"], where=operation):
+        kinds = schema.get("type", [])
+        kinds = kinds if isinstance(kinds, list) else [kinds]
+        if "object" in kinds:
+            assert schema.get("additionalProperties") is False, where
+        if "array" in kinds:
+            assert "maxItems" in schema, where
+        if "string" in kinds and "enum" not in schema:
+            assert "maxLength" in schema, where
+        if {"number", "integer"} & set(kinds):
+            # The kinds of quantities are bounded where they are used, which `where` ends with.
+            assert "minimum" in schema, where
+            assert "maximum" in schema, where
+
+
+def test_patterns_mean_the_same_to_every_judge():
+    """No class whose reach differs between regular expressions (Unicode digits, blanks), and both ends are fixed."""
+    patterns = re.findall(r'"pattern": ("(?:[^"\\]|\\.)*")', json.dumps(contract(), ensure_ascii=False))
+    for quoted in patterns:
+        text = json.loads(quoted)
+        assert not re.search(r"\\[dDwWsSbB]", text)
+        assert (text[0], text[-1]) == ("^", "$")
+
+
+@pytest.mark.parametrize("dimension", sorted(DOCUMENT_UNITS))
+def test_the_units_of_the_contract_are_those_of_the_parser(dimension):
+    name = NAMES.get(dimension, dimension.capitalize())
+    schema = contract()["components"]["schemas"].get(name)
+    if schema is not None:
+        assert (schema["pattern"], schema["maxLength"]) == (pattern(dimension), LONGEST)
+        for unit in DOCUMENT_UNITS[dimension]:
+            assert unit in schema["description"]
+
+
+@pytest.mark.parametrize("name", sorted(EXAMPLES))
+def test_an_example_keeps_the_contract_and_loads(name):
+    judge = jsonschema_rs.Draft202012Validator(schema_of("SetUp"))
+    assert [str(error) for error in judge.iter_errors(EXAMPLES[name]["value"])] == []
+    set_up = load_set_up(EXAMPLES[name]["value"], load_tables()).set_up
+    assert set_up.cuts or set_up.loads or set_up.program
+
+
+def test_every_list_of_a_request_is_as_long_as_the_limits_say():
+    members = contract()["components"]["schemas"]["SetUp"]["properties"]
+    limits = Limits()
+    assert members["holders"]["maxItems"] == limits.holders
+    assert members["cuts"]["maxItems"] == limits.cuts
+    assert members["loads"]["maxItems"] == limits.loads
+    assert contract()["components"]["schemas"]["Path"]["maxItems"] == limits.path_points
+    assert contract()["components"]["schemas"]["Tools"]["maxProperties"] == limits.tools
+
+
+def test_every_problem_type_is_stated_for_its_status():
+    stated: dict[str, set[int]] = {}
+    for response in contract()["components"]["responses"].values():
+        for media in response.get("content", {}).values():
+            own = media["schema"]["properties"]
+            for kind in own["type"].get("enum", [own["type"].get("const")]):
+                stated.setdefault(kind, set()).add(own["status"]["const"])
+    for error, status in STATUS.items():
+        assert stated.get(problem_type(error)) == {int(status)}, error
+
+
+def test_every_page_and_look_up_that_is_served_is_stated():
+    served = {
+        re.sub(r"<(?:[a-z]+:)?([a-z]+)>", r"{\1}", rule.rule)
+        for rule in create_app().url_map.iter_rules()
+        if "GET" in (rule.methods or ())
+    }
+    stated = {path for path, item in contract()["paths"].items() if "get" in item}
+    assert served == stated
