@@ -9,6 +9,7 @@ from dataclasses import MISSING, field
 from typing import TYPE_CHECKING, Any, ClassVar, Protocol, runtime_checkable
 
 if TYPE_CHECKING:
+    from stillstock.engine.holding.body import Body
     from stillstock.engine.holding.contacts import Contact
     from stillstock.engine.holding.demands import Demand
     from stillstock.engine.set_up import SetUp
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 __all__ = [
     "HoldingMethod",
     "choice",
+    "curve",
     "flag",
     "integer",
     "number",
@@ -56,6 +58,10 @@ class HoldingMethod(Protocol):
 
     def demands(self, index: int, set_up: "SetUp", tables: "Tables") -> "Sequence[Demand]":
         """Return what the holder asks of its own parts and of the stock under it."""
+        ...
+
+    def bodies(self, index: int, set_up: "SetUp") -> "Sequence[Body]":
+        """Return what of the holder stands in the tool's way; nothing for what may be cut or lies under the stock."""
         ...
 
 
@@ -129,6 +135,21 @@ def outline(*, doc: str, default: Any = MISSING, optional: bool = False) -> Any:
     In the engine it is an (n, 2) array, counter-clockwise.
     """
     return _field({"kind": "outline", "doc": doc, "optional": optional}, default)
+
+
+def curve(dimensions: tuple[str, str], *, doc: str, most: int = 20) -> Any:
+    """Return an optional field for the points of a curve, as pairs of quantities; empty if left out.
+
+    Parameters
+    ----------
+    dimensions : (2,) tuple of str
+        Of the two numbers of each point.
+    doc : str
+        What it means, one sentence.
+    most : int
+        Points that it may have. [-]
+    """
+    return _field({"kind": "curve", "dimensions": dimensions, "doc": doc, "most_points": most}, ())
 
 
 def pull_test(directions: Sequence[str], *, doc: str, per_area: bool = False) -> Any:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
+from stillstock.engine.holding.body import Body
 from stillstock.engine.holding.bonding import bond, face_factor, weakened
 from stillstock.engine.holding.contacts import Contact
 from stillstock.engine.holding.demands import Demand
@@ -66,4 +67,8 @@ class FoamTape:
 
     def demands(self, index: int, set_up: SetUp, tables: Tables) -> Sequence[Demand]:  # noqa: ARG002
         """Return nothing: its strength is part of the balance."""
+        return []
+
+    def bodies(self, index: int, set_up: SetUp) -> Sequence[Body]:  # noqa: ARG002
+        """Return nothing: it lies under the stock."""
         return []

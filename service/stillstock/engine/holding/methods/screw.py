@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import ClassVar
 
+from stillstock.engine.holding.body import Body, Keeping, cylinder
 from stillstock.engine.holding.contacts import Contact, Pin
 from stillstock.engine.holding.demands import Demand
 from stillstock.engine.holding.method import point, pull_test, quantity, scatter
@@ -43,6 +44,13 @@ class Screw:
     diameter: float = quantity("length", doc="Nominal diameter.", default=0.004, least=0.001, most=0.02)
     depth: float = quantity("length", doc="Length of thread in the bed.", default=0.015, least=0.001, most=0.2)
     head: float = quantity("length", doc="Diameter of head or washer.", default=0.008, least=0.002, most=0.08)
+    proud: float = quantity(
+        "length",
+        doc="How far its head stands above the stock; negative if it is sunk below.",
+        default=0.005,
+        least=-0.2,
+        most=0.1,
+    )
     play: float = quantity("length", doc="Hole in the stock less the screw, in diameter.", default=0.0, most=0.01)
     pull_out: Triple | None = scatter("force", doc="Pull that it bears, from the shop's own test.", least=1.0, most=1e6)
     lateral: Triple | None = scatter(
@@ -113,3 +121,17 @@ class Screw:
     def demands(self, index: int, set_up: SetUp, tables: Tables) -> Sequence[Demand]:  # noqa: ARG002
         """Return nothing: its strength is part of the balance."""
         return []
+
+    def bodies(self, index: int, set_up: SetUp) -> Sequence[Body]:
+        """Return its head, and its shank down to the end of the thread."""
+        top = set_up.stock.origin[2] + set_up.stock.thickness[1] + self.proud
+        # A pan head is about 0.6 of the thread's diameter high; ISO 7045, k (from memory).
+        under, end = top - 0.6 * self.diameter, set_up.bed.top - self.depth
+        at, keeping = cylinder(self.at), Keeping.SCREW
+        head = Body(holder=index, part="head", core=at, radius=self.head / 2.0, low=under, high=top, keeping=keeping)
+        if under <= end:
+            return [head]
+        shank = Body(
+            holder=index, part="shank", core=at, radius=self.diameter / 2.0, low=end, high=under, keeping=keeping
+        )
+        return [head, shank]

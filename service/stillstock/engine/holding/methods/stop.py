@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
+from stillstock.engine.holding.body import Body, block_behind
 from stillstock.engine.holding.contacts import Contact, Rub
 from stillstock.engine.holding.demands import Demand
 from stillstock.engine.holding.method import choice, point, quantity, scatter
@@ -30,6 +31,8 @@ class Stop:
     height: float = quantity(
         "length", doc="How high above the bed its face reaches.", default=0.012, least=0.0005, most=0.5
     )
+    block_width: float = quantity("length", doc="Its width along the edge.", default=0.03, least=0.001, most=3.0)
+    block_depth: float = quantity("length", doc="Its depth away from the stock.", default=0.02, least=0.001, most=0.5)
     friction: Triple | None = scatter("number", doc="Friction on its face, from the shop's own test.", most=2.0)
     limit: Triple | None = scatter("force", doc="Greatest push that it bears.", most=1e6)
 
@@ -53,3 +56,15 @@ class Stop:
     def demands(self, index: int, set_up: SetUp, tables: Tables) -> Sequence[Demand]:  # noqa: ARG002
         """Return nothing: its own strength is part of the balance."""
         return []
+
+    def bodies(self, index: int, set_up: SetUp) -> Sequence[Body]:
+        """Return the block behind its face."""
+        return [
+            Body(
+                holder=index,
+                part="block",
+                core=block_behind(self.at, facing(self.faces), width=self.block_width, depth=self.block_depth),
+                low=set_up.bed.top,
+                high=set_up.bed.top + self.height,
+            )
+        ]

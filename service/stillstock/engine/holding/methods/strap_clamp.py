@@ -1,11 +1,14 @@
 """A strap clamp: an arm with its toe on the stock, its heel on packing, a bolt between."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import ClassVar
 
+from stillstock.engine.holding.body import Body, Keeping, cylinder
 from stillstock.engine.holding.contacts import Contact, Push
 from stillstock.engine.holding.demands import Demand
+from stillstock.engine.holding.fastener_heads import HANDLE_SIZES, NOMINAL
 from stillstock.engine.holding.method import choice, flag, point, quantity, scatter
 from stillstock.engine.holding.place import on_stock, rectangle
 from stillstock.engine.holding.threads import BOLTS, HANDLES, bolt_key, given_or, preload
@@ -59,6 +62,23 @@ class StrapClamp:
     )
     toe_reach: float = quantity("length", doc="From bolt to toe.", default=0.03, least=0.001, most=1.0)
     heel_reach: float = quantity("length", doc="From bolt to heel.", default=0.04, least=0.001, most=1.0)
+    bolt_end: float | None = quantity(
+        "length",
+        doc="How far bolt, nut or knob stand above the arm; by the handle if left out.",
+        default=None,
+        least=0.0,
+        most=0.5,
+        optional=True,
+    )
+    handle_swing: float | None = quantity(
+        "length",
+        doc="Radius that knob, nut or handle sweep when turned; by the handle if left out.",
+        default=None,
+        least=0.0,
+        most=0.5,
+        optional=True,
+    )
+    heel_block: float = quantity("length", doc="Length of the packing under the heel.", default=0.02, most=0.3)
     toe: tuple[float, float] = point(2, doc="Length and width of the toe's face.", default=(0.015, 0.03))
     stiff_sideways: bool = flag(
         doc="Whether the arm cannot swing (keyed, or two bolts), so that friction under the toe counts.", default=False
@@ -128,6 +148,48 @@ class StrapClamp:
                     at=at,
                 )
             )
+        return found
+
+    def bodies(self, index: int, set_up: SetUp) -> Sequence[Body]:
+        """Return arm, heel block, bolt and what the bolt is turned with.
+
+        The arm lies level on the stock at its greatest measured thickness; the bolt goes down to the bed.
+        """
+        top, bed = set_up.stock.origin[2] + set_up.stock.thickness[1], set_up.bed.top
+        height, swing = HANDLE_SIZES[self.handle]
+        height = height if self.bolt_end is None else self.bolt_end
+        swing = swing if self.handle_swing is None else self.handle_swing
+        toe, heel = self.toe[0] / 2.0, self.heel_block / 2.0
+        toward = (math.cos(self.angle), math.sin(self.angle))
+
+        def along(distance: float) -> tuple[float, float]:
+            """Place on the arm's axis at a distance from the toe towards the heel. [m]"""
+            return self.at[0] - distance * toward[0], self.at[1] - distance * toward[1]
+
+        def slab(first: float, last: float) -> FloatArray:
+            middle = along((first + last) / 2.0)
+            return rectangle(middle, along=last - first, across=self.arm_width, angle=self.angle)
+
+        reach = self.toe_reach + self.heel_reach
+        arm = top + self.arm_height
+        bolt = cylinder(along(self.toe_reach))
+        thickness = NOMINAL[self.bolt] / 2.0
+        found = [
+            Body(holder=index, part="arm", core=slab(-toe, reach + heel), low=top, high=arm, keeping=Keeping.HAND_SET),
+            Body(holder=index, part="bolt", core=bolt, radius=thickness, low=bed, high=arm, keeping=Keeping.HAND_SET),
+        ]
+        if heel > 0.0:
+            found.append(
+                Body(holder=index, part="heel_block", core=slab(reach - heel, reach + heel), low=bed, high=top)
+            )
+        if height > 0.0:
+            radius, knob = max(swing, thickness), "nut" if self.handle == "hex_key" else self.handle
+            found.append(
+                Body(
+                    holder=index, part=knob, core=bolt, radius=radius, low=arm, high=arm + height,
+                    keeping=Keeping.HAND_SET,
+                )
+            )  # fmt: skip
         return found
 
     def _bolt(self, index: int, tables: Tables, at: tuple[float, float, float]) -> Demand:
