@@ -1,6 +1,7 @@
 """The set-up document: what it becomes in SI, and everything that is refused with its place and reason."""
 
 import copy
+import time
 from math import pi
 from typing import Any
 
@@ -337,3 +338,20 @@ def test_a_long_path_in_bare_numbers_and_in_text_is_the_same_path():
     text = changed(FULL, (["cuts", 0, "path"], [[f"{x} mm", f"{y}mm"] for x, y in xy.tolist()]))
     paths = [loaded(document).set_up.cuts[0].path for document in (bare, text)]
     assert_allclose(paths[0], paths[1], rtol=1e-14)
+
+
+@pytest.mark.parametrize("point", [["60 lb", "9**9 mm"], [None, None], ["1,5 mm", True], [], "x"])
+def test_a_document_that_is_wrong_throughout_is_not_judged_throughout(point):
+    """A hundred thousand bad points: as many faults are named as a person can use, in a bounded time."""
+    cut = changed(FULL, (["cuts", 0, "path"], [point] * 10_000))["cuts"][0]
+    start = time.process_time()
+    found = faults(changed(FULL, (["cuts"], [cut] * 10)), InvalidDocument)
+    assert 300 < len(found) < 3000
+    assert time.process_time() - start < 1.0
+
+
+def test_many_unknown_members_are_refused_in_a_bounded_time():
+    start = time.process_time()
+    found = faults({**FULL, **{f"member{n}": n for n in range(100_000)}}, InvalidDocument)
+    assert len(found) == 1000
+    assert time.process_time() - start < 1.0

@@ -41,6 +41,8 @@ def read_each(item: Field[Any], values: list[Any]) -> list[Any]:
             results.append(item.deserialize(value))
         except ValidationError as error:
             flaws[index] = error.messages
+            if now_reading().patience.ends():
+                break
     if flaws:
         raise ValidationError(flaws)
     return results
@@ -117,6 +119,8 @@ class Points(StrictField[FloatArray]):
                 places.append(read_each(self.length, read_list(row, least=self.sizes[0], most=self.sizes[-1])))
             except ValidationError as error:
                 flaws[index] = error.messages
+                if now_reading().patience.ends():
+                    break
         if not flaws and len({len(place) for place in places}) > 1:
             raise flawed("mixed", "all points must have two lengths, or all three", late=True)
         if flaws:

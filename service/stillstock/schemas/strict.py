@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
 from marshmallow import EXCLUDE, Schema, ValidationError, validates_schema
@@ -17,6 +17,9 @@ from stillstock.units import SYSTEMS, System
 __all__ = ["FIELD_MESSAGES", "Object", "Reading", "StrictField", "StrictSchema", "now_reading", "reading", "system_of"]
 
 T = TypeVar("T")
+
+#: Faults after which a list is judged no further; and unknown members for which the nearest known one is sought.
+MOST_FAULTS, MOST_HINTS = 1000, 50
 
 #: What marshmallow's own checks say, in our form.
 FIELD_MESSAGES: dict[str, Any] = {
@@ -45,6 +48,18 @@ class Object(Nested):
     default_error_messages = FIELD_MESSAGES
 
 
+@dataclass
+class Patience:
+    """How many more faults are looked for in a list: a document that is wrong throughout is not judged throughout."""
+
+    left: int = MOST_FAULTS
+
+    def ends(self) -> bool:
+        """Count a fault, and tell whether it was the last to look for."""
+        self.left -= 1
+        return self.left <= 0
+
+
 @dataclass(frozen=True, kw_only=True)
 class Reading:
     """How the document at hand is read: its units, how long its lists may be, which materials there are."""
@@ -52,6 +67,7 @@ class Reading:
     system: System
     limits: Limits
     tables: Tables
+    patience: Patience = field(default_factory=Patience)
 
 
 _READING: ContextVar[Reading] = ContextVar("reading")
@@ -94,7 +110,12 @@ class StrictSchema(Schema):
         known = [item.data_key or name for name, item in self.fields.items()]
         unknown = [name for name in original if name not in known] if isinstance(original, Mapping) else []
         if unknown:
-            raise ValidationError({name: [_unknown(name, known)] for name in unknown})
+            hinted = {name: [_unknown(name, known)] for name in unknown[:MOST_HINTS]}
+            rest = {name: [NO_SUCH_MEMBER] for name in unknown[MOST_HINTS:MOST_FAULTS]}
+            raise ValidationError(hinted | rest)
+
+
+NO_SUCH_MEMBER = Flaw(code="unknown_field", detail="no such member")
 
 
 def _unknown(name: str, known: list[str]) -> Flaw:
