@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from stillstock.engine.holding.contacts import Pin
 from stillstock.engine.holding.methods.film_tape import FilmTape
 from stillstock.engine.holding.methods.screw import Screw
 from stillstock.engine.holding.methods.side_clamp import SideClamp
@@ -129,6 +130,7 @@ def test_a_screw_in_metal_is_judged_by_the_shops_test_alone():
         Screw(at=(0.1, 0.1)).contacts(0, set_up("aluminium"), TABLES)
     screw = Screw(at=(0.1, 0.1), pull_test=(PullTest(direction="lift", readings=READINGS),))
     (pin,) = screw.contacts(0, set_up("aluminium"), TABLES)
+    assert isinstance(pin, Pin)
     assert pin.pull_out.typical == pytest.approx(312.0)
 
 
