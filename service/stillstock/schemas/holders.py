@@ -9,6 +9,7 @@ from marshmallow import Schema, ValidationError
 
 from stillstock.engine.holding.method import HoldingMethod
 from stillstock.engine.holding.register import methods
+from stillstock.schemas.curves import Curve
 from stillstock.schemas.flaws import Flaw, flawed
 from stillstock.schemas.places import Outline, Point
 from stillstock.schemas.pull_tests import PullTests
@@ -36,6 +37,7 @@ _FIELDS: Mapping[str, Callable[..., StrictField[Any]]] = {
     "text": lambda meta, **more: Text(longest=meta["longest"], **more),
     "point": lambda meta, **more: Point(meta["size"], **more),
     "outline": lambda _meta, **more: Outline(**more),
+    "curve": lambda meta, **more: Curve(meta["dimensions"], most=meta["most_points"], **more),
     "pull_test": lambda meta, **more: PullTests(meta["directions"], per_area=meta["per_area"], **more),
 }
 

@@ -1,0 +1,218 @@
+"""Vacuum as a balance: what the pump draws against what leaks in through board, gaps and open kerfs."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+
+from stillstock.engine.mechanics.leakage import RATED_AT, orifice_flow, porous_flow, slot_flow
+from stillstock.engine.set_up import SetUp
+from stillstock.errors import Fault, ImpossibleSetUp
+from stillstock.tables.load import Tables
+from stillstock.tables.scatter import Corner, Triple
+
+__all__ = ["PUMPS", "Leaks", "Pump", "balance", "check_curve", "described_kerf", "pump_of_kind", "working_vacuum"]
+
+#: Kinds of pump that a caller may name; each is a subject of the table on vacuum.
+PUMPS = (
+    "regenerative_blower",
+    "regenerative_blower_two_stage",
+    "rotary_vane_dry",
+    "rotary_vane_oiled",
+    "venturi",
+    "shop_vacuum",
+)
+
+#: Corner of the pump that belongs to the low, typical and high vacuum, and that of the leaks.
+CORNERS = ((Corner.LOW, Corner.HIGH), (Corner.TYPICAL, Corner.TYPICAL), (Corner.HIGH, Corner.LOW))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pump:
+    """What a pump draws, as rated at sea level.
+
+    Attributes
+    ----------
+    vacuum, flow : (k,) tuples
+        Vacuum below the air around, rising, and volume of outside air drawn at it, not rising. [Pa], [m3/s]
+    """
+
+    vacuum: tuple[float, ...]
+    flow: tuple[float, ...]
+
+    def shared(self, zones: int) -> "Pump":
+        """Return what is left for each of several zones on one pump."""
+        return Pump(vacuum=self.vacuum, flow=tuple(flow / zones for flow in self.flow))
+
+    def draws(self, vacuum: float, *, outside: float) -> float:
+        """Return what it draws at a vacuum where the air has the pressure `outside` [Pa]. [m3/s]
+
+        Notes
+        -----
+        A pump keeps its ratio of pressures and its volume, so thin air scales the vacuum of its curve by p / p0. Past
+        the curve's end it draws nothing.
+        """
+        rated = vacuum * RATED_AT / outside
+        return float(np.interp(rated, self.vacuum, self.flow)) if rated < self.vacuum[-1] else 0.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Leaks:
+    """Where air gets in.
+
+    Attributes
+    ----------
+    open_area : float
+        Of bare porous board, all of whose air goes to the pump. [m2]
+    thickness : float
+        Of the board; 0 for a pod, which has none. [m]
+    permeability : Triple
+        Of the board. [m2]
+    seal : float
+        Length of gasket round a pod; 0 without one. [m]
+    lip : float
+        Width of the gasket. [m]
+    gap : Triple
+        Under the gasket, from dust and rough faces. [m]
+    kerf_length, kerf_width : float
+        Kerf that stands open through the stock. [m]
+    discharge : Triple
+        Coefficient of discharge of a kerf. [-]
+    """
+
+    open_area: float
+    thickness: float
+    permeability: Triple
+    seal: float
+    lip: float
+    gap: Triple
+    kerf_length: float
+    kerf_width: float
+    discharge: Triple
+
+    def flow(self, inside: float, *, outside: float, corner: Corner) -> float:
+        """Return what leaks in at one corner of the scatter, pressures absolute in Pa. [m3/s]
+
+        Notes
+        -----
+        Under a kerf a board lies bare on the kerf's width and draws from half its own thickness on either side of it
+        (45 degrees, own estimate), but no more than the kerf itself passes. A pod has no board to hold the air back.
+        """
+        kerf = orifice_flow(
+            self.kerf_length * self.kerf_width, discharge=self.discharge.at(corner), outside=outside, inside=inside
+        )
+        if self.thickness <= 0.0:
+            return kerf + slot_flow(self.seal, gap=self.gap.at(corner), length=self.lip, outside=outside, inside=inside)
+
+        def board(area: float) -> float:
+            return porous_flow(
+                area,
+                permeability=self.permeability.at(corner),
+                thickness=self.thickness,
+                outside=outside,
+                inside=inside,
+            )
+
+        return board(self.open_area) + min(kerf, board(self.kerf_length * (self.kerf_width + self.thickness)))
+
+
+def balance(draws: Callable[[float], float], leaks: Callable[[float], float], *, most: float) -> float:
+    """Return the vacuum at which a pump draws what leaks in, by halving.
+
+    Parameters
+    ----------
+    draws, leaks : callables
+        Flow at a vacuum, the first falling and the second rising with it. [Pa] to [m3/s]
+    most : float
+        Vacuum beyond which the pump cannot go. [Pa]
+
+    Returns
+    -------
+    float
+        `most` if the leaks never reach what the pump draws. [Pa]
+
+    Examples
+    --------
+    >>> round(balance(lambda v: 3.0 - v, lambda v: 0.5 * v, most=3.0), 6)
+    2.0
+    """
+    low, high = 0.0, most
+    for _ in range(60):
+        middle = (low + high) / 2.0
+        low, high = (middle, high) if draws(middle) >= leaks(middle) else (low, middle)
+    return (low + high) / 2.0
+
+
+def pump_of_kind(tables: Tables, kind: str, corner: Corner) -> Pump:
+    """Return the usual curve of a kind of pump: straight from its free flow to its greatest vacuum.
+
+    A pump that moves a fixed volume of thin air draws just so; a blower's curve bulges above the straight line, which
+    is the safe side.
+    """
+    most = tables.value("vacuum", kind, "max_vacuum").at(corner)
+    flow = tables.value("vacuum", kind, "free_flow").at(corner)
+    return Pump(vacuum=(0.0, most), flow=(flow, 0.0))
+
+
+def check_curve(points: Sequence[tuple[float, float]]) -> None:
+    """Refuse a pump curve that no pump has.
+
+    Raises
+    ------
+    ImpossibleSetUp
+        With the pointer ``/pump_curve``: vacuum that does not rise from point to point, or flow that does.
+    """
+    for number, (before, after) in enumerate(pairwise(points), start=1):
+        if after[0] <= before[0]:
+            detail = "the points of a pump curve go from little vacuum to much"
+            raise ImpossibleSetUp([Fault(pointer=f"/pump_curve/{number}", code="order", detail=detail)])
+        if after[1] > before[1]:
+            detail = "a pump draws less air the more vacuum it holds: this curve rises"
+            raise ImpossibleSetUp([Fault(pointer=f"/pump_curve/{number}", code="rising_curve", detail=detail)])
+    if len(points) == 1:
+        detail = "a pump curve takes two points or more"
+        raise ImpossibleSetUp([Fault(pointer="/pump_curve", code="length", detail=detail, limit=2, seen=1)])
+
+
+def described_kerf(set_up: SetUp) -> tuple[float, float]:
+    """Return the length of kerf that described cuts open through the stock, and its mean width. [m], [m]"""
+    length = opening = 0.0
+    for cut in set_up.cuts:
+        steps = np.diff(cut.path, axis=0)
+        through = np.maximum(cut.path[:-1, 2], cut.path[1:, 2]) <= set_up.stock.origin[2] + 1e-6
+        tool = set_up.tools.get(cut.tool)
+        along = float(np.hypot(*steps[:, :2].T) @ through) if len(steps) else 0.0
+        length += along
+        opening += along * (tool.diameter if tool is not None else cut.width)
+    return length, opening / length if length > 0.0 else 0.0
+
+
+def working_vacuum(pumps: Sequence[Pump], leaks: Leaks, *, outside: float) -> Triple:
+    """Return the band of vacuum at which pump and leaks balance.
+
+    Parameters
+    ----------
+    pumps : (3,) sequence of Pump
+        At the low, typical and high end of their scatter.
+    leaks : Leaks
+        Read at the opposite ends.
+    outside : float
+        Pressure of the air around. [Pa]
+
+    Returns
+    -------
+    Triple
+        [Pa]
+    """
+    found = [
+        balance(
+            lambda vacuum, pump=pump: pump.draws(vacuum, outside=outside),  # type: ignore[misc]
+            lambda vacuum, corner=leaking: leaks.flow(outside - vacuum, outside=outside, corner=corner),  # type: ignore[misc]
+            most=min(pump.vacuum[-1] * outside / RATED_AT, outside),
+        )
+        for pump, (_, leaking) in zip(pumps, CORNERS, strict=True)
+    ]
+    low, typical, high = sorted(found)
+    band = Triple(low=low, typical=typical, high=high, dimension="pressure", source="own_derivation")
+    return replace(band, what="vacuum under the stock, pump against leaks")
