@@ -1,18 +1,20 @@
 """JSON, SVG, DXF and RS-274 of one board are read back, each by a reader of its own, and hold the same geometry."""
 
 import io
-import math
 from collections import Counter
+from collections.abc import Iterable
 from itertools import pairwise
+from typing import Any
 
-import ezdxf
 import numpy as np
 import pytest
 from defusedxml import ElementTree
+from ezdxf.filemanagement import read
 from numpy.testing import assert_allclose
 from scipy.spatial import cKDTree
 from tests.writers import boards
 
+from stillstock.engine.drawing import Circle, Polyline
 from stillstock.engine.program.moves import FEED
 from stillstock.engine.program.read import read_program
 from stillstock.schemas.grid_answer import grid_document
@@ -35,7 +37,7 @@ def segment(layer, start, end, digits):
 
 
 def from_json(answer, digits):
-    found = Counter()
+    found: Counter[Any] = Counter()
     for shape in grid_document(answer)["geometry"]:
         if "center" in shape:
             found[shape["layer"], tuple(shape["center"]), round(shape["diameter"], digits)] += 1
@@ -56,7 +58,7 @@ def from_svg(content, answer, digits):
     def place(x, y):
         return (float(x) - left + x0) / size, (low - float(y) + y0) / size
 
-    found = Counter()
+    found: Counter[Any] = Counter()
     for group in root.iter(f"{SVG}g"):
         layer = group.get("id")
         for item in group:
@@ -75,10 +77,11 @@ def from_svg(content, answer, digits):
 
 
 def from_dxf(content, digits):
-    document = ezdxf.read(io.StringIO(content.decode("cp1252")))
+    document = read(io.StringIO(content.decode("cp1252")))
     assert document.audit().errors == []
-    found = Counter()
-    for item in document.modelspace():
+    found: Counter[Any] = Counter()
+    items: Iterable[Any] = document.modelspace()
+    for item in items:
         layer = item.dxf.layer
         if item.dxftype() == "CIRCLE":
             center = item.dxf.center
@@ -141,15 +144,15 @@ def test_the_program_retraced_cuts_the_strokes_of_the_geometry_and_nothing_else(
     assert not [finding for finding in reading.findings if finding.doubt and finding.code != "missing_tool"]
     moves = reading.moves
     cutting = (moves.kind == FEED) & (moves.start[:, 2] < 0) & (moves.end[:, 2] < 0)
-    want = [
+    rows = [
         [(*pair[0], -answer.cut_layers[shape.layer]), (*pair[1], -answer.cut_layers[shape.layer])]
         for shape in answer.drawing.shapes
-        if shape.layer in answer.cut_layers and hasattr(shape, "points")
+        if shape.layer in answer.cut_layers and isinstance(shape, Polyline)
         for pair in pairwise(shape.points.tolist())
     ]
-    got, want = np.stack([moves.start[cutting], moves.end[cutting]], axis=1), np.array(want)
+    got, want = np.stack([moves.start[cutting], moves.end[cutting]], axis=1), np.array(rows)
     _, partner = cKDTree(undirected(got)).query(undirected(want))
-    assert sorted(partner) == list(range(len(got)))
+    assert sorted(np.atleast_1d(partner)) == list(range(len(got)))
     apart = np.abs(np.stack([got[partner], got[partner][:, ::-1]]) - want).max(axis=(2, 3)).min(axis=0)
     assert apart.max() <= 0.51 * unit.size * 10.0**-unit.program_decimals
     level = np.abs(moves.start[:, :2] - moves.end[:, :2]).max(axis=1) > 0
@@ -166,11 +169,13 @@ def undirected(strokes):
 def test_the_program_of_holes_bores_every_hole_to_its_width_and_depth():
     """Closed form: the tool's middle runs on circles of half the hole less half the tool, down to the depth."""
     answer = boards.answered(boards.HOLES)
-    reading = read_program(rs274(answer.chosen.path, unit=MILLIMETRE).decode(), max_moves=10**6, chord_error=1e-7)
+    assert answer.hole
+    assert answer.hole.counterbore
+    reading = read_program(rs274(answer.chosen.path, unit=MILLIMETRE).decode(), max_moves=10**6, chord_error=1e-6)
     ends = reading.moves.end[(reading.moves.kind == FEED)]
     below = ends[ends[:, 2] <= 0]
     depths = {"holes": answer.hole.depth, "counterbores": answer.hole.counterbore[1], "dowel_holes": 0.012}
-    circles = [shape for shape in answer.drawing.shapes if shape.layer in depths]
+    circles = [s for s in answer.drawing.shapes if isinstance(s, Circle) and s.layer in depths]
     assert Counter(shape.layer for shape in circles) == {"holes": 16, "counterbores": 16, "dowel_holes": 3}
     for shape in circles:
         radius = shape.radius - 0.003
@@ -178,7 +183,9 @@ def test_the_program_of_holes_bores_every_hole_to_its_width_and_depth():
         on_wall = below[np.abs(apart - radius) < 2e-6]
         assert len(on_wall) > 50
         assert on_wall[:, 2].min() == pytest.approx(-depths[shape.layer], abs=5e-7)
-    assert np.all([min(math.dist(end[:2], s.center) - s.radius + 0.003 for s in circles) < 2e-6 for end in below])
+    centers, radii = np.array([s.center for s in circles]), np.array([s.radius - 0.003 for s in circles])
+    apart = np.linalg.norm(below[:, None, :2] - centers, axis=2) - radii
+    assert apart.min(axis=1).max() < 2e-6
     assert len(answer.left_out) == 4
 
 
@@ -196,7 +203,7 @@ def test_cut_strokes_are_open_and_stay_on_the_table_and_out_of_keep_outs(board):
     table = box(*answer.asked.table.box)
     areas = [Polygon(keep_out.shape.outline) for keep_out in answer.asked.keep_outs]
     for shape in answer.drawing.shapes:
-        if shape.layer in answer.cut_layers and hasattr(shape, "points"):
+        if shape.layer in answer.cut_layers and isinstance(shape, Polyline):
             stroke = LineString(shape.points)
             assert not shape.closed
             assert table.covers(stroke)

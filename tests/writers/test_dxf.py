@@ -3,10 +3,9 @@
 import io
 import math
 
-import ezdxf
 import numpy as np
 import pytest
-from ezdxf import recover
+from ezdxf import filemanagement, recover
 from tests.writers import boards
 from tests.writers.test_svg import HOSTILE, drawing
 
@@ -18,7 +17,7 @@ WRITERS = [dxf, dxf_r12]
 
 
 def read(content):
-    return ezdxf.read(io.StringIO(content.decode("cp1252")))
+    return filemanagement.read(io.StringIO(content.decode("cp1252")))
 
 
 @pytest.mark.parametrize(("unit", "insunits", "measurement"), [(MILLIMETRE, 4, 1), (INCH, 1, 0)])
@@ -116,8 +115,9 @@ def test_layer_names_keep_to_what_r12_takes():
 
 
 def test_anchors_of_labels_are_kept():
-    shapes = tuple(
-        Label(layer="a", at=(0.0, 0.01 * n), text="t", height=0.005, anchor=a) for n, a in enumerate(("start", "end"))
+    shapes = (
+        Label(layer="a", at=(0.0, 0.0), text="t", height=0.005, anchor="start"),
+        Label(layer="a", at=(0.0, 0.01), text="t", height=0.005, anchor="end"),
     )
     model = read(dxf(Drawing(title="", description="", layers=("a",), shapes=shapes), unit=MILLIMETRE)).modelspace()
     assert [item.dxf.halign for item in model.query("TEXT") if item.dxf.layer == "a"] == [0, 2]

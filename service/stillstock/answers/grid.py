@@ -29,10 +29,22 @@ __all__ = ["GridAnswer", "Groove", "Job", "grid"]
 
 #: Where the caller says nothing (common practice, no source). [m/s2], [m]
 _ACCELERATION = Triple(
-    low=0.1, typical=0.3, high=1.0, what="acceleration of the axes", grade=Grade.PRACTICE, dimension="acceleration"
+    low=0.1,
+    typical=0.3,
+    high=1.0,
+    what="acceleration of the axes",
+    source="common_practice",
+    grade=Grade.PRACTICE,
+    dimension="acceleration",
 )
 _SKIM = Triple(
-    low=0.2e-3, typical=0.3e-3, high=0.5e-3, what="depth of a usual skim", grade=Grade.PRACTICE, dimension="length"
+    low=0.2e-3,
+    typical=0.3e-3,
+    high=0.5e-3,
+    what="depth of a usual skim",
+    source="common_practice",
+    grade=Grade.PRACTICE,
+    dimension="length",
 )
 
 

@@ -1,5 +1,7 @@
 """The drawing of a spoilboard: every mark on a layer named for what it is."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from stillstock.answers.grid_layout import Layout
@@ -7,6 +9,7 @@ from stillstock.engine.drawing import Circle, Drawing, Label, Polyline
 from stillstock.engine.grid.passes import Bored
 from stillstock.engine.grid.pattern import existing_places
 from stillstock.engine.grid.request import Circle2D
+from stillstock.engine.grid.skim import skim_strokes
 from stillstock.engine.set_up import FloatArray
 
 __all__ = ["board_drawing", "cut_layers"]
@@ -26,6 +29,7 @@ _LAYERS = (
     "dowel_holes",
     "zero",
     "text",
+    "skim",
     "known_length",
 )
 
@@ -39,6 +43,8 @@ def cut_layers(work: Layout) -> dict[str, float]:
         depths[bore.layer] = max(bore.cut.depth, depths.get(bore.layer, 0.0))
         if bore.cut.counterbore:
             depths["counterbores"] = bore.cut.counterbore[1]
+    if work.asked.skim:
+        depths["skim"] = work.asked.skim.depth
     return {layer: depths[layer] for layer in _LAYERS if layer in depths}
 
 
@@ -60,7 +66,10 @@ def board_drawing(work: Layout) -> Drawing:
     shapes += [Polyline(layer=cut.layer, points=cut.points) for cut in work.cuts]
     shapes += _circles("dots", work.dots, work.width / 2.0)
     shapes += [shape for bore in work.bores for shape in _bored(bore)]
-    below = y0 - 0.01
+    if asked.skim:
+        path = skim_strokes(asked.table.box, wanted=asked.skim)[0]  # every pass runs along the same rows
+        shapes.append(Polyline(layer="skim", points=path.points[:, :2]))
+    below = min(y0, _lowest(shapes)) - 0.01
     known = np.array([(x0, below), (x0 + _KNOWN[asked.system], below)])
     shapes.append(Polyline(layer="known_length", points=known))
     used = {shape.layer for shape in shapes}
@@ -84,3 +93,7 @@ def _bored(bore: Bored) -> list[Circle]:
         if wider:
             sizes.append((layer, wider[0]))
     return [Circle(layer=layer, center=bore.at, radius=size / 2.0) for layer, size in sizes]
+
+
+def _lowest(shapes: Sequence[Polyline | Circle | Label]) -> float:
+    return min(float(shape.points[:, 1].min()) for shape in shapes if isinstance(shape, Polyline))

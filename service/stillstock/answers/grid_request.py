@@ -75,6 +75,8 @@ class GridRequest:
         None takes the first that there is.
     most_marks : int
         Limit on lines, crosses, dots and holes. [-]
+    fingerprint : str
+        Digest of the document.
     """
 
     title: str
@@ -102,6 +104,7 @@ class GridRequest:
     skim_depth: float | None = None
     order: Order = Order.ONE_DIRECTION
     program: Program | None = None
+    fingerprint: str = ""
 
     @property
     def engraves(self) -> bool:

@@ -24,8 +24,6 @@ def grid_document(answer: GridAnswer) -> dict[str, Any]:
     return {
         "summary": answer.summary,
         "title": answer.asked.title,
-        "units": system,
-        "length_unit": unit_name("length", system),
         "marks": answer.marks,
         "groove": _groove(answer.groove, system) if answer.groove else None,
         "hole": _hole(answer.hole, system) if answer.hole else None,
@@ -50,6 +48,11 @@ def grid_document(answer: GridAnswer) -> dict[str, Any]:
         },
         "assumptions": [_assumption(triple, system) for triple in answer.assumptions],
         "cautions": list(answer.cautions),
+        "units": {
+            **{dimension: unit_name(dimension, system) for dimension in ("length", "speed", "angular_speed")},
+            "time": "min",
+        },
+        "fingerprint": answer.asked.fingerprint,
     }
 
 
@@ -128,7 +131,7 @@ def _job(job: Job, answer: GridAnswer, system: System) -> dict[str, Any]:
         "speed": present(job.path.speed, "angular_speed", system),
         "feed": present(job.path.feed, "speed", system),
         "plunge": present(job.path.plunge, "speed", system),
-        "minutes": round(job.time / 60.0, 2),
+        "time": round(job.time / 60.0, 2),
         "lengths": {kind: _length(value, system) for kind, value in job.lengths.items()},
     }
 
@@ -148,6 +151,7 @@ def _assumption(triple: Triple, system: System) -> dict[str, Any]:
         "typical": typical,
         "high": high,
         "unit": unit,
-        "source": triple.source or "common practice, no source",
+        "source": triple.source,
         "grade": str(triple.grade),
+        "note": triple.note,
     }

@@ -84,6 +84,8 @@ def _document(version: str, drawing: Drawing, unit: WrittenUnit, colours: Mappin
         document.header["$MEASUREMENT"] = unit.measurement
     x0, y0, x1, y1 = (value / unit.size for value in extent(drawing))
     document.header["$EXTMIN"], document.header["$EXTMAX"] = (x0, y0, 0.0), (x1, y1, 0.0)
+    # The sheet of the drawing is in its unit too: 420 by 297 would be a sheet of ten metres in inches.
+    document.active_layout().reset_limits((0.0, 0.0), (0.42 / unit.size, 0.297 / unit.size))
     document.modelspace().reset_extents((x0, y0, 0.0), (x1, y1, 0.0))
     document.modelspace().reset_limits((x0, y0), (x1, y1))
     for layer in (*drawing.layers, "notes"):

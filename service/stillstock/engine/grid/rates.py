@@ -11,14 +11,24 @@ _PER_MINUTE = 2.0 * math.pi / 60.0  # [rad/s over rev/min]
 
 
 def _speed(low: float, typical: float, high: float, what: str) -> Triple:
-    triple = Triple(low=low, typical=typical, high=high, what=what, grade=Grade.PRACTICE, dimension="angular_speed")
-    return triple.times(_PER_MINUTE)
+    return _usual(low, typical, high, what, "angular_speed").times(_PER_MINUTE)
 
 
 def _feed(low: float, typical: float, high: float, what: str) -> Triple:
     """Return a feed stated in mm/min."""
-    triple = Triple(low=low, typical=typical, high=high, what=what, grade=Grade.PRACTICE, dimension="speed")
-    return triple.times(1e-3 / 60.0)
+    return _usual(low, typical, high, what, "speed").times(1e-3 / 60.0)
+
+
+def _usual(low: float, typical: float, high: float, what: str, dimension: str) -> Triple:
+    return Triple(
+        low=low,
+        typical=typical,
+        high=high,
+        what=what,
+        source="common_practice",
+        grade=Grade.PRACTICE,
+        dimension=dimension,
+    )
 
 
 #: V-bits in wood and board: the band that owners of hobby gantry routers are taught; no measured ground.
