@@ -5,13 +5,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stillstock.engine.cutting.load_list import LoadList
+from stillstock.engine.cutting.job_sweep import JobSweep
 from stillstock.engine.holding.contacts import Contacts
 from stillstock.engine.holding.fasteners import Reading
 from stillstock.engine.holding.resistance import Way, ways
-from stillstock.engine.mechanics.capacity import Capacity, Worst
+from stillstock.engine.mechanics.capacity import Capacity
 from stillstock.engine.mechanics.equilibrium import System
-from stillstock.engine.mechanics.linear_program import standing_motion
+from stillstock.engine.mechanics.linear_program import GIVES_WAY, standing_motion
+from stillstock.engine.mechanics.sweep import SweepWorst, worst_of_sweep
 from stillstock.engine.set_up import FloatArray, SetUp
 from stillstock.tables.scatter import Corner, Triple
 
@@ -44,24 +45,32 @@ class Assessed:
 
     Attributes
     ----------
-    worst : Worst
+    worst : SweepWorst
     system : System
         The one that governs there.
     way : str
         Name of the way that holds longest there.
     label : str
         What the governing system assumes.
-    loads : LoadList
+    loads : JobSweep
     programmes : int
         Linear programmes solved. [-]
     """
 
-    worst: Worst
+    worst: SweepWorst
     system: System
     way: str
     label: str
-    loads: LoadList
+    loads: JobSweep
     programmes: int
+
+    @property
+    def factor(self) -> float:
+        """Load factor that no load of the job undercuts; infinite if all only press home, 0 if nothing resists. [-]"""
+        gauge = self.worst.bound
+        if gauge <= 0.0:
+            return float("inf")
+        return 1.0 / gauge if gauge < GIVES_WAY * 1e-3 else 0.0
 
 
 def typical_reading() -> Reading:
@@ -69,31 +78,50 @@ def typical_reading() -> Reading:
     return Reading(strength=Corner.TYPICAL, preload=Corner.TYPICAL)
 
 
-def pessimistic_readings(shaken: float) -> tuple[Reading, ...]:
-    """Return the readings that a pessimist tries: the low end of what holds, with the least and the greatest preload.
+def pessimistic_readings(contacts: Contacts, *, shaken: float) -> tuple[Reading, ...]:
+    """Return the readings that a pessimist tries: the low end of what holds, with the least preload.
 
-    A greater preload may push a stock off (a side clamp above its stop), so both ends are tried.
+    Where something pushes sideways the greatest preload too, for that may push the stock off (a side clamp above its
+    stop); a greater push straight down on a stock that lies under it never does.
+
+    Parameters
+    ----------
+    contacts : Contacts
+    shaken : float
+        Factor on every coefficient of friction, for vibration. [-]
     """
-    return tuple(Reading(strength=Corner.LOW, preload=preload, shaken=shaken) for preload in (Corner.LOW, Corner.HIGH))
+    sideways = any(rub.preload is not None for rub in contacts.rubs)
+    ends = (Corner.LOW, Corner.HIGH) if sideways else (Corner.LOW,)
+    return tuple(Reading(strength=Corner.LOW, preload=preload, shaken=shaken) for preload in ends)
 
 
-def _assessed(found: Sequence[Way], loads: LoadList) -> Assessed:
+def _assessed(found: Sequence[Way], loads: JobSweep, *, slack: float) -> Assessed:
     capacity = Capacity([way.systems for way in found])
-    worst = capacity.worst(loads.loads)
+    worst = worst_of_sweep(capacity, loads.sweep, slack=slack)
+    governing = worst.worst
     return Assessed(
         worst=worst,
-        system=capacity.system(worst),
-        way=found[worst.way].name,
-        label=found[worst.way].labels[worst.system],
+        system=capacity.system(governing),
+        way=found[governing.way].name,
+        label=found[governing.way].labels[governing.system],
         loads=loads,
         programmes=capacity.programmes,
     )
 
 
-def assess(stance: Stance, readings: Sequence[Reading], loads: LoadList) -> Assessed:
-    """Return the worst load over all readings."""
-    found = [_assessed(stance.ways(reading), loads) for reading in readings]
-    return max(found, key=lambda assessed: assessed.worst.gauge)
+def assess(stance: Stance, readings: Sequence[Reading], loads: JobSweep, *, slack: float = 0.0) -> Assessed:
+    """Return the worst load over all readings.
+
+    Parameters
+    ----------
+    stance : Stance
+    readings : sequence of Reading
+    loads : JobSweep
+    slack : float
+        How far the factor may be on the safe side of the exact one; 0 is exact. [-]
+    """
+    found = [_assessed(stance.ways(reading), loads, slack=slack) for reading in readings]
+    return max(found, key=lambda assessed: assessed.worst.bound)
 
 
 def push_off(stance: Stance, reading: Reading) -> tuple[FloatArray, System] | None:
@@ -119,7 +147,7 @@ def shares(assessed: Assessed) -> dict[int, tuple[float, FloatArray]]:
     dict of int to (float, (3,) array)
         By holder; -1 is the bare bed and the stock's own weight. [-], [N]
     """
-    hold, system = assessed.worst.hold, assessed.system
+    hold, system = assessed.worst.worst.hold, assessed.system
     if hold.gauge <= 0.0:
         return {}
     found = system.forces_of(hold.forces, gauge=hold.gauge)

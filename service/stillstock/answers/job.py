@@ -1,14 +1,14 @@
 """A job's loads: described cuts, loads that the caller knows, and the program, read once for both corners."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from stillstock.answers.notices import Notice
 from stillstock.engine.cutting.coefficients import Box, coefficient_box
-from stillstock.engine.cutting.load_list import LoadList, cut_loads, given_loads, joined, without_pressing
-from stillstock.engine.cutting.program_loads import Alike, alike, program_loads
+from stillstock.engine.cutting.job_sweep import JobSweep, Places, cut_places, given_places, joined
+from stillstock.engine.cutting.program_loads import Alike, alike, program_places
 from stillstock.engine.cutting.stock_removal import Removal, remove_stock
 from stillstock.engine.program.moves import FEED, Moves, Reading
 from stillstock.engine.program.read import read_program
@@ -49,13 +49,14 @@ class Job:
     groups: tuple[Alike, ...]
     notices: tuple[Notice, ...]
 
-    def loads(self, corner: Corner) -> tuple[LoadList, tuple[Notice, ...]]:
-        """Return every load at a corner of the cutting coefficients, each also without what it presses down."""
-        parts, limited = [], False
+    def loads(self, corner: Corner) -> tuple[JobSweep | None, tuple[Notice, ...]]:
+        """Return every load at a corner of the cutting coefficients; None if there is none."""
+        parts: list[Places] = []
+        limited = False
         set_up = self.set_up
         for number, cut in enumerate(set_up.cuts):
             if cut.tool in self.boxes:
-                found, held = cut_loads(
+                found, held = cut_places(
                     cut,
                     number=number,
                     tool=set_up.tools[cut.tool],
@@ -63,10 +64,10 @@ class Job:
                     corner=corner,
                     push_limit=set_up.machine.push_limit,
                 )
-                parts.append(found)
+                parts += found
                 limited |= held
         if self.reading is not None and self.removal is not None:
-            found, held = program_loads(
+            found, held = program_places(
                 self.reading.moves,
                 self.removal,
                 self.groups,
@@ -74,11 +75,11 @@ class Job:
                 corner=corner,
                 push_limit=set_up.machine.push_limit,
             )
-            parts.append(found)
+            parts += found
             limited |= held
-        parts.append(given_loads(set_up.loads, start=len(set_up.cuts)))
+        parts += given_places(set_up.loads, start=len(set_up.cuts))
         notices = (_push_notice(),) if limited else ()
-        return without_pressing(joined(parts)), notices
+        return (joined(parts) if parts else None), notices
 
     def name(self, cut: int) -> str:
         """Return the name of a described cut or given load; empty for the program's."""
@@ -144,6 +145,11 @@ def _removal_notices(moves: Moves, removal: Removal) -> list[Notice]:
     return found
 
 
+def _with_known_tools(moves: Moves, set_up: SetUp) -> Moves:
+    """Return the moves, those of a tool that is not described as of unknown place: the reader has said so already."""
+    return replace(moves, known=moves.known & np.isin(moves.tool, list(set_up.tools)))
+
+
 def _boxes(set_up: SetUp) -> tuple[dict[int, Box], list[Notice]]:
     boxes, notices = {}, []
     for number, tool in set_up.tools.items():
@@ -182,6 +188,7 @@ def job_of(set_up: SetUp, *, limits: Limits) -> Job:
         )
         notices += _findings(reading)
         notices += _size_notices(reading.moves, set_up)
+        reading = replace(reading, moves=_with_known_tools(reading.moves, set_up))
         removal = remove_stock(reading.moves, set_up.stock, set_up.bed, set_up.tools, max_cells=CELLS)
         notices += _removal_notices(reading.moves, removal)
         groups = tuple(g for g in alike(reading.moves, removal, tools=set_up.tools) if g.tool in boxes)

@@ -26,6 +26,10 @@ from stillstock.tables.scatter import Corner, Triple
 __all__ = ["HolderShare", "MarginAnswer", "Verdict", "WorstPlace", "answer_margin"]
 
 
+#: The pessimist's factor may be this much on the safe side of the exact one. [-]
+PESSIMIST_SLACK = 0.02
+
+
 class Verdict(StrEnum):
     """The answer in a word."""
 
@@ -149,7 +153,7 @@ def _refuse_if_pushed_off(stance: Stance) -> tuple[Check, ...]:
         )
         pointer = f"/holders/{culprit}" if culprit >= 0 else "/holders"
         raise NotInBalance([Fault(pointer=pointer, code="not_in_balance", detail=detail)])
-    ends = pessimistic_readings(1.0)
+    ends = pessimistic_readings(stance.contacts, shaken=1.0)
     if all(push_off(stance, reading) is None for reading in ends):
         return ()
     detail = "at one end of the clamps' scatter they push the stock off by themselves"
@@ -162,9 +166,8 @@ def _refuse_if_pushed_off(stance: Stance) -> tuple[Check, ...]:
 
 
 def _worst_place(assessed: Assessed, job: Job) -> WorstPlace:
-    row = assessed.worst.load
-    loads = assessed.loads
-    at, force = loads.loads.point[row], loads.loads.force[row]
+    row, loads = assessed.worst.place, assessed.loads
+    at, force = loads.tip[row], assessed.worst.force
     return WorstPlace(
         cut=job.name(int(loads.cut[row])),
         line=int(loads.line[row]),
@@ -259,34 +262,36 @@ def answer_margin(set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint:
     shaken = tables.value("friction", "any_pair", "dynamic_factor")
     loads, limited = job.loads(Corner.TYPICAL)
     hard_loads, _ = job.loads(Corner.HIGH)
-    if not len(loads):
+    if loads is None or hard_loads is None:
         return _nothing_judged(set_up, job, fingerprint)
     typical = assess(stance, [typical_reading()], loads)
-    hard = assess(stance, pessimistic_readings(shaken.typical), hard_loads)
+    hard = assess(
+        stance, pessimistic_readings(stance.contacts, shaken=shaken.typical), hard_loads, slack=PESSIMIST_SLACK
+    )
     checks = (*balance, *of_demands(demands_of(set_up, tables)))
     notices = (*job.notices, *limited)
     verdict = _verdict(
-        typical.worst.factor,
-        hard.worst.factor,
+        typical.factor,
+        hard.factor,
         set_up.required,
         checks,
         doubt=any(notice.doubt for notice in notices),
     )
     worst = _worst_place(typical, job)
-    slope = typical.system.scale.gradient(typical.worst.hold.slope)
+    slope = typical.system.scale.gradient(typical.worst.worst.hold.slope)
     motion = let_go(slope, corners=_corners(set_up.stock)) if np.any(slope) else None
     return MarginAnswer(
         summary=summary(
             verdict,
-            factor=typical.worst.factor,
+            factor=typical.factor,
             required=set_up.required,
             motion=motion,
             place=_place_words(worst),
             first=_said_first(checks, notices),
         ),
         verdict=verdict,
-        typical=typical.worst.factor,
-        pessimistic=hard.worst.factor,
+        typical=typical.factor,
+        pessimistic=hard.factor,
         required=set_up.required,
         worst=worst,
         let_go=motion,

@@ -1,4 +1,4 @@
-"""The loads of a program: moves that cut alike share one set of force vertices."""
+"""The loads of a program: moves that cut alike share one fan of loads."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -6,10 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stillstock.engine.cutting.coefficients import Box, Coefficients
+from stillstock.engine.cutting.coefficients import Box
 from stillstock.engine.cutting.engagement import Arc, Engagement
-from stillstock.engine.cutting.load_hull import load_vertices
-from stillstock.engine.cutting.load_list import LoadList, capped, joined, path_loads
+from stillstock.engine.cutting.job_sweep import Places, capped, chosen, fan_of
 from stillstock.engine.cutting.loads import cut_curve
 from stillstock.engine.cutting.milling import ENTRY
 from stillstock.engine.cutting.stock_removal import Removal
@@ -17,7 +16,7 @@ from stillstock.engine.program.moves import FEED, Moves
 from stillstock.engine.set_up import FloatArray, Tool
 from stillstock.tables.scatter import Corner
 
-__all__ = ["Alike", "alike", "program_loads"]
+__all__ = ["Alike", "alike", "program_places"]
 
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
@@ -130,15 +129,7 @@ def _ends(moves: Moves, removal: Removal, rows: IntArray) -> tuple[FloatArray, F
     return ends, np.repeat(heading, 2), np.repeat(rows, 2)
 
 
-def _curves(group: Alike, tool: Tool, box: Box, corner: Corner, push_limit: float | None) -> tuple[FloatArray, bool]:
-    chosen: tuple[Coefficients, ...] = (box.typical(),) if corner is Corner.TYPICAL else box.vertices()
-    curves = [cut_curve(tool, c, group.engagement, feed=group.feed, speed=group.speed) for c in chosen]
-    held, limited = capped(curves, push_limit=push_limit)
-    knock = (ENTRY.typical if corner is Corner.TYPICAL else ENTRY.high) if group.enters else 1.0
-    return load_vertices(held) * knock, limited
-
-
-def program_loads(
+def program_places(
     moves: Moves,
     removal: Removal,
     groups: Sequence[Alike],
@@ -146,8 +137,8 @@ def program_loads(
     cutters: Mapping[int, tuple[Tool, Box]],
     corner: Corner,
     push_limit: float | None,
-) -> tuple[LoadList, bool]:
-    """Return the loads of a program's cutting moves, and whether the machine's push limit held some down.
+) -> tuple[list[Places], bool]:
+    """Return where a program's cutting moves act, and whether the machine's push limit held some down.
 
     Parameters
     ----------
@@ -164,10 +155,24 @@ def program_loads(
     parts, limited = [], False
     for group in groups:
         tool, box = cutters[group.tool]
-        vertices, held = _curves(group, tool, box, corner, push_limit)
-        limited |= held
-        at, heading, row = _ends(moves, removal, group.rows)
-        loads = path_loads(vertices, at=at, heading=heading)
-        move = np.repeat(row, len(vertices))
-        parts.append(LoadList(loads=loads, cut=np.full(len(move), -1), line=moves.line[move], move=move))
-    return joined(parts), limited
+        curves = [
+            cut_curve(tool, coefficients, group.engagement, feed=group.feed, speed=group.speed)
+            for coefficients in chosen(box, corner)
+        ]
+        held, less = capped(curves, push_limit=push_limit)
+        limited |= less
+        knock = (ENTRY.typical if corner is Corner.TYPICAL else ENTRY.high) if group.enters else 1.0
+        fan, height = fan_of(held, factor=knock)
+        tip, heading, move = _ends(moves, removal, group.rows)
+        parts.append(
+            Places(
+                fan=fan,
+                height=height,
+                tip=tip,
+                heading=heading,
+                cut=np.full(len(move), -1),
+                line=moves.line[move],
+                move=move,
+            )
+        )
+    return parts, limited

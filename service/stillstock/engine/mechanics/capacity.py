@@ -23,7 +23,7 @@ from stillstock.engine.mechanics.linear_program import GIVES_WAY, Gauge, Hold
 from stillstock.engine.mechanics.wrench import wrench
 from stillstock.engine.set_up import FloatArray
 
-__all__ = ["Capacity", "Loads", "Worst"]
+__all__ = ["Capacity", "Loads", "Worst", "box_weights"]
 
 IntArray = NDArray[np.int64]
 
@@ -110,7 +110,11 @@ class _Corners:
 
     def table(self, directions: FloatArray, corners: FloatArray) -> FloatArray:
         """Return the gauge of unit forces, (directions, corners). [1/N]"""
-        return np.array([[self._solve(wrench(c, d)) for c in corners] for d in directions])
+        return np.array([[self.unit(d, c) for c in corners] for d in directions])
+
+    def unit(self, direction: FloatArray, corner: FloatArray) -> float:
+        """Return the gauge of a unit force at a corner. [1/N]"""
+        return self._solve(wrench(corner, direction))
 
     def couples(self) -> FloatArray:
         """Return the gauge of unit couples along +x, +y, +z, -x, -y, -z, (6,). [1/(N m)]"""
@@ -123,7 +127,7 @@ def _octants() -> FloatArray:
     return np.array([(a * x, b * y, c * z) for a in (1, -1) for b in (1, -1) for c in (1, -1)])
 
 
-def _box_weights(points: FloatArray, low: FloatArray, high: FloatArray) -> tuple[FloatArray, FloatArray]:
+def box_weights(points: FloatArray, low: FloatArray, high: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return the corners of a box (k, 3) and each point's weights on them (n, k); flat sides are left out."""
     corners, weights = low[None, :], np.ones((len(points), 1))
     for axis in range(3):
@@ -159,7 +163,7 @@ class Capacity:
         return sum(gauge.solved for gauge in self._gauges)
 
     def combine(self, values: FloatArray) -> FloatArray:
-        """Return the gauge over all ways from that of each system, (systems, n) -> (n,)."""
+        """Return the gauge over all ways from that of each system, (systems, ...) -> (...)."""
         best: FloatArray = np.min([values[way.start : way.stop].max(axis=0) for way in self._ways], axis=0)
         return best
 
@@ -188,8 +192,14 @@ class Capacity:
         """Return the system that governs a worst load."""
         return self.systems[self._ways[worst.way].start + worst.system]
 
-    def worst(self, loads: Loads) -> Worst:
-        """Return the worst of many loads, exactly.
+    def worst(self, loads: Loads, *, above: float = -1.0) -> Worst | None:
+        """Return the worst of many loads, exactly, or None if none has a gauge above a given one.
+
+        Parameters
+        ----------
+        loads : Loads
+        above : float
+            Gauge that is reached already; loads below it are passed over. [-]
 
         Raises
         ------
@@ -198,14 +208,14 @@ class Capacity:
         """
         if not len(loads.force):
             raise ValueError("no load to judge")
-        return _Search(self, loads).run()
+        return _Search(self, loads, above=above).run()
 
 
 class _Search:
     """One branch and bound over a set of loads."""
 
-    def __init__(self, capacity: Capacity, loads: Loads) -> None:
-        self._c = capacity
+    def __init__(self, capacity: Capacity, loads: Loads, *, above: float) -> None:
+        self._c, self._above = capacity, above
         self._wrenches = loads.wrenches
         self._force = loads.force
         square = np.einsum("ij,ij->i", loads.force, loads.force)
@@ -218,7 +228,7 @@ class _Search:
         self._heap: list[tuple[float, int, _Node]] = []
         self._tick = count()
 
-    def run(self) -> Worst:
+    def run(self) -> Worst | None:
         """Search, from the greatest bound down, until no bound passes the best."""
         for row in np.nonzero(~self._screws)[0]:
             self._solve(int(row))
@@ -227,18 +237,16 @@ class _Search:
             bound, _, node = heapq.heappop(self._heap)
             if -bound > self._threshold():
                 self._open(node)
-        if self._best is None:
-            raise ArithmeticError("every load was passed over")
         return self._best
 
     def _threshold(self) -> float:
-        return -1.0 if self._best is None else self._best.gauge * (1.0 + SAME)
+        return self._above if self._best is None else self._best.gauge * (1.0 + SAME)
 
     def _solve(self, row: int) -> list[Hold]:
         """Solve one load outright in every system and keep it if it is the worst so far."""
         holds = self._c.holds(self._wrenches[row])
         found = self._c.governing(row, holds)
-        if self._best is None or found.gauge > self._best.gauge:
+        if found.gauge > (self._above if self._best is None else self._best.gauge):
             self._best = found
         return holds
 
@@ -271,7 +279,7 @@ class _Search:
     def _bounds(self, node: _Node) -> FloatArray:
         """Return an upper bound on the gauge of each load of a node."""
         shares = np.maximum(self._force[node.loads] @ np.linalg.inv(node.triangle), 0.0)
-        corners, weights = _box_weights(self._point[node.loads], node.low, node.high)
+        corners, weights = box_weights(self._point[node.loads], node.low, node.high)
         along = self._pitch[node.loads, None] * self._force[node.loads]
         turned = np.maximum(np.concatenate([along, -along], axis=1), 0.0)
         values = []

@@ -1,0 +1,217 @@
+"""The loads of a whole job: which fan of loads acts where, and which cut or line it belongs to."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stillstock.engine.cutting.coefficients import Box, Coefficients
+from stillstock.engine.cutting.engagement import described_engagements
+from stillstock.engine.cutting.force_curve import ForceCurve, scaled
+from stillstock.engine.cutting.loads import cut_curve
+from stillstock.engine.cutting.milling import ENTRY
+from stillstock.engine.mechanics.sweep import Fan, Sweep
+from stillstock.engine.set_up import Cut, FloatArray, Load, Tool
+from stillstock.tables.scatter import Corner
+
+__all__ = ["JobSweep", "Places", "capped", "chosen", "cut_places", "fan_of", "given_places", "joined"]
+
+IntArray = NDArray[np.int64]
+UP = np.array([0.0, 0.0, 1.0])
+
+
+@dataclass(frozen=True, kw_only=True)
+class Places:
+    """Where one fan acts.
+
+    Attributes
+    ----------
+    fan : Fan
+        About points `height` above the tool tip.
+    height : float
+        [m]
+    tip : (n, 3) array
+        Tool tip, or point of attack of a given load. [m]
+    heading : (n,) array
+        Of the feed, from +x. [rad]
+    cut, line, move : int arrays (n,)
+        Number of the described cut or given load, -1 for a program's; line of the program, 0 for none; row of its
+        moves, -1 for none.
+    """
+
+    fan: Fan
+    height: float
+    tip: FloatArray
+    heading: FloatArray
+    cut: IntArray
+    line: IntArray
+    move: IntArray
+
+
+@dataclass(frozen=True, kw_only=True)
+class JobSweep:
+    """All places of a job; the arrays as in `Places`."""
+
+    sweep: Sweep
+    tip: FloatArray
+    cut: IntArray
+    line: IntArray
+    move: IntArray
+
+    def __len__(self) -> int:
+        return len(self.cut)
+
+
+def joined(parts: Sequence[Places]) -> JobSweep:
+    """Return all places as one sweep; there must be one at least."""
+    tip = np.concatenate([part.tip for part in parts])
+    heights = np.concatenate([np.full(len(part.cut), part.height) for part in parts])
+    return JobSweep(
+        sweep=Sweep(
+            fans=tuple(part.fan for part in parts),
+            fan=np.concatenate([np.full(len(part.cut), number) for number, part in enumerate(parts)]),
+            point=tip + heights[:, None] * UP,
+            heading=np.concatenate([part.heading for part in parts]) % (2.0 * np.pi),
+        ),
+        tip=tip,
+        cut=np.concatenate([part.cut for part in parts]),
+        line=np.concatenate([part.line for part in parts]),
+        move=np.concatenate([part.move for part in parts]),
+    )
+
+
+def _with_unpressed(force: FloatArray, couple: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Add, beside each load that presses down, the same load without its pressing part.
+
+    The load factor would scale the pressing of a down-cut too, as if it could be relied on; it cannot.
+    """
+    pressing = force[:, 2] < 0.0
+    bare = force[pressing] * (1.0, 1.0, 0.0)
+    return np.concatenate([force, bare]), np.concatenate([couple, couple[pressing]])
+
+
+def fan_of(curves: Sequence[ForceCurve], *, factor: float) -> tuple[Fan, float]:
+    """Return all loads of some curves as one fan, and the height above the tip about which it stands.
+
+    Parameters
+    ----------
+    curves : sequence of ForceCurve
+        In one feed frame, about the tool tip.
+    factor : float
+        On all of them, such as the knock of an entry. [-]
+
+    Notes
+    -----
+    The height is that at which the mean sideways force attacks: about it the couples that are left are small, which
+    makes the bounds of the sweep tight.
+    """
+    force = np.concatenate([curve.force for curve in curves]) * factor
+    couple = np.concatenate([curve.moment for curve in curves]) * factor
+    flat = force * (1.0, 1.0, 0.0)
+    square = float(np.einsum("ij,ij->", flat, flat))
+    height = (
+        float(np.einsum("ij,ij->", np.cross(flat, couple), np.broadcast_to(UP, flat.shape))) / square if square else 0.0
+    )
+    force, couple = _with_unpressed(force, couple - np.cross(height * UP, force))
+    kept = np.unique(np.round(np.concatenate([force, couple], axis=1), 12), axis=0)
+    return Fan(force=kept[:, :3], couple=kept[:, 3:]), height
+
+
+def capped(curves: Sequence[ForceCurve], *, push_limit: float | None) -> tuple[tuple[ForceCurve, ...], bool]:
+    """Return curves held to what the machine can push sideways, and whether that changed any.
+
+    Parameters
+    ----------
+    curves : sequence of ForceCurve
+    push_limit : float or None
+        Greatest sideways push of the axes. [N]
+
+    Notes
+    -----
+    The mean sideways force of a steady cut is what the axes must push: beyond their limit they stall or lose steps. The
+    peaks of single teeth may pass it, so a whole curve is scaled by its mean. Own derivation.
+    """
+    if push_limit is None:
+        return tuple(curves), False
+    means = [float(np.hypot(*curve.mean[:2])) for curve in curves]
+    held = tuple(
+        scaled(curve, push_limit / mean) if mean > push_limit else curve
+        for curve, mean in zip(curves, means, strict=True)
+    )
+    return held, any(mean > push_limit for mean in means)
+
+
+def chosen(box: Box, corner: Corner) -> tuple[Coefficients, ...]:
+    """Return the coefficients to try: typical ones, or every corner of their band."""
+    return (box.typical(),) if corner is Corner.TYPICAL else box.vertices()
+
+
+def _segments(path: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return both ends of each segment (2 s, 3) and its heading (2 s,)."""
+    if len(path) == 1:
+        return path, np.zeros(1)
+    step = np.diff(path, axis=0)
+    heading = np.arctan2(step[:, 1], step[:, 0])
+    return np.stack([path[:-1], path[1:]], axis=1).reshape(-1, 3), np.repeat(heading, 2)
+
+
+def cut_places(
+    cut: Cut, *, number: int, tool: Tool, box: Box, corner: Corner, push_limit: float | None
+) -> tuple[list[Places], bool]:
+    """Return where a described cut acts, and whether the machine's push limit held it down.
+
+    Parameters
+    ----------
+    cut : Cut
+    number : int
+        Of the cut.
+    tool : Tool
+    box : Box
+        Band of the cutting coefficients.
+    corner : Corner
+        TYPICAL for typical coefficients; any other takes every corner of their band.
+    push_limit : float or None
+        Of the machine's axes. [N]
+
+    Returns
+    -------
+    list of Places, bool
+        At the path's first point the loads carry the knock of entering.
+    """
+    curves = [
+        cut_curve(tool, coefficients, engagement, feed=cut.feed, speed=cut.speed)
+        for engagement in described_engagements(cut, tool)
+        for coefficients in chosen(box, corner)
+    ]
+    held, limited = capped(curves, push_limit=push_limit)
+    knock = ENTRY.typical if corner is Corner.TYPICAL else ENTRY.high
+    at, heading = _segments(cut.path)
+    places = []
+    for tip, angle, factor in ((at, heading, 1.0), (at[:1], heading[:1], knock)):
+        fan, height = fan_of(held, factor=factor)
+        places.append(_described(fan, height, tip, angle, number))
+    return places, limited
+
+
+def _described(fan: Fan, height: float, tip: FloatArray, heading: FloatArray, number: int) -> Places:
+    count = len(tip)
+    return Places(
+        fan=fan,
+        height=height,
+        tip=tip,
+        heading=heading,
+        cut=np.full(count, number),
+        line=np.zeros(count, dtype=np.int64),
+        move=np.full(count, -1),
+    )
+
+
+def given_places(loads: Sequence[Load], *, start: int) -> list[Places]:
+    """Return the places of loads that the caller knows, numbered from `start`."""
+    found = []
+    for number, load in enumerate(loads, start=start):
+        force, couple = _with_unpressed(np.array([load.force], dtype=float), np.array([load.moment], dtype=float))
+        fan = Fan(force=force, couple=couple)
+        found.append(_described(fan, 0.0, np.array([load.at], dtype=float), np.zeros(1), number))
+    return found
