@@ -60,8 +60,15 @@ def sample(schema: dict[str, Any]) -> Any:
     return next((_SAMPLES[kind](schema) for kind in types_of(schema) if kind in _SAMPLES), "mdf")
 
 
+def item_of(schema: dict[str, Any], index: int) -> dict[str, Any]:
+    """Return the schema of one element of a list."""
+    own = schema.get("prefixItems", ())
+    found: dict[str, Any] = own[index] if index < len(own) else schema.get("items", {})
+    return found
+
+
 def _sample_array(schema: dict[str, Any]) -> list[Any]:
-    return [sample(schema["items"]) for _ in range(max(schema.get("minItems", 0), 1))]
+    return [sample(item_of(schema, index)) for index in range(max(schema.get("minItems", 0), 1))]
 
 
 def _sample_object(schema: dict[str, Any]) -> dict[str, Any]:
@@ -112,9 +119,10 @@ def nodes(value: Any, schema: dict[str, Any], path: tuple[Step, ...] = ()) -> It
     for one in options:
         if isinstance(value, dict) and "object" in types_of(one):
             yield from _members(value, one, path)
-        if isinstance(value, list) and "items" in one:
-            for index in range(len(value) if path == ("holders",) else min(len(value), 1)):
-                yield from nodes(value[index], one["items"], (*path, index))
+        if isinstance(value, list) and "array" in types_of(one):
+            every = path == ("holders",) or "prefixItems" in one
+            for index in range(len(value) if every else min(len(value), 1)):
+                yield from nodes(value[index], item_of(one, index), (*path, index))
 
 
 def _members(value: dict[str, Any], schema: dict[str, Any], path: tuple[Step, ...]) -> Iterator[Node]:
@@ -175,7 +183,7 @@ def _strings(schema: dict[str, Any]) -> Iterator[Any]:
 
 
 def _arrays(schema: dict[str, Any]) -> Iterator[Any]:
-    item = sample(schema["items"])
+    item = sample(item_of(schema, 0))
     yield from ([item] * count for count in range(5))
     if schema["maxItems"] <= 1000:
         yield from ([item] * schema["maxItems"], [item] * (schema["maxItems"] + 1))

@@ -33,8 +33,8 @@ def asked(schema: Any, seen: frozenset[str] = frozenset(), where: str = "") -> I
             yield from asked(member, seen, f"{where}/{name}")
     for branch in (*schema.get("anyOf", ()), *schema.get("oneOf", ())):
         yield from asked(branch, seen, f"{where}|")
-    if "items" in schema:
-        yield from asked(schema["items"], seen, f"{where}/*")
+    for item in (*schema.get("prefixItems", ()), *([schema["items"]] if "items" in schema else [])):
+        yield from asked(item, seen, f"{where}/*")
 
 
 def bodies() -> list[tuple[str, dict[str, Any]]]:

@@ -46,7 +46,7 @@ def bare_bounds(dimension: str, *, least: float, most: float) -> tuple[float, fl
     """
     lowest = min(units.present(least, dimension, system) for system in SYSTEMS)
     highest = max(units.present(most, dimension, system) for system in SYSTEMS)
-    return -_outward(-lowest), _outward(highest)
+    return 0.0 - _outward(-lowest), _outward(highest)
 
 
 def _outward(number: float) -> float:
