@@ -78,13 +78,15 @@ def _waitress(environ: Mapping[str, str]) -> int:
     """Serve from this process; waitress reads a body in full before it asks for a thread."""
     import waitress  # type: ignore[import-untyped]  # ships no types; not there on every installation
 
+    from stillstock.answers.known_answer import known_answer
     from stillstock.app import create_app
+    from stillstock.tables.load import load_tables
     from stillstock.web.logs import log_settings
 
     settings = settings_from(environ)
     logging.config.dictConfig(log_settings(settings.log_level))
     waitress.serve(
-        create_app(settings),
+        create_app(settings, known_answer=lambda: known_answer(load_tables())),
         host=settings.host,
         port=settings.port,
         threads=settings.limits.in_flight + 4,
