@@ -132,3 +132,40 @@ def test_every_page_and_look_up_that_is_served_is_stated():
     }
     stated = {path for path, item in contract()["paths"].items() if "get" in item}
     assert served == stated
+
+
+PATHS = {"/v1/holders/{kind}": "/v1/holders/strap_clamp", "/problems/{slug}": "/problems/invalid-document"}
+LOOK_UPS = sorted(path for path, item in contract()["paths"].items() if "get" in item)
+
+
+@pytest.mark.parametrize("path", LOOK_UPS)
+def test_a_look_up_answers_every_stated_type_as_stated(path):
+    client = create_app().test_client()
+    for media_type, stated in contract()["paths"][path]["get"]["responses"]["200"]["content"].items():
+        answer = client.get(PATHS.get(path, path), headers={"Accept": media_type})
+        assert (answer.status_code, answer.mimetype) == (200, media_type)
+        schema = {**stated["schema"], "components": {"schemas": contract()["components"]["schemas"]}}
+        value = answer.get_json() if media_type == "application/json" else answer.get_data(as_text=True)
+        assert [str(error)[:300] for error in jsonschema_rs.Draft202012Validator(schema).iter_errors(value)] == []
+
+
+@pytest.mark.parametrize(
+    ("change", "status", "slug"),
+    [
+        ({"units": "metrik"}, 400, "invalid-document"),
+        ({"unit": "metric"}, 400, "invalid-document"),
+        ({"bed": {"material": "mdf", "thickness": "-18 mm"}}, 422, "impossible-set-up"),
+        ({"bed": {"material": "no such board", "thickness": 18}}, 422, "impossible-set-up"),
+    ],
+)
+def test_a_refusal_is_the_stated_problem(change, status, slug):
+    document = {**EXAMPLES["StatedLoads"]["value"], **change}
+    answer = create_app().test_client().post("/v1/margin", json=document)
+    assert (answer.status_code, answer.mimetype) == (status, "application/problem+json")
+    problem = json.loads(answer.get_data())
+    assert problem["type"] == f"/problems/{slug}"
+    reference = contract()["paths"]["/v1/margin"]["post"]["responses"][str(status)]
+    stated = resolved(reference)["content"]["application/problem+json"]["schema"]
+    schema = {**stated, "components": {"schemas": contract()["components"]["schemas"]}}
+    assert [str(error)[:300] for error in jsonschema_rs.Draft202012Validator(schema).iter_errors(problem)] == []
+    assert problem["errors_total"] == len(problem["errors"]) == 1
