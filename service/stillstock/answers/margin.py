@@ -16,6 +16,7 @@ from stillstock.engine.cutting.milling import ENTRY
 from stillstock.engine.holding.contact_list import contacts_of, demands_of
 from stillstock.engine.holding.contacts import Contacts
 from stillstock.engine.mechanics.motion import LetGo, let_go
+from stillstock.engine.program.moves import Moves
 from stillstock.engine.set_up import FloatArray, SetUp, Stock
 from stillstock.errors import Fault, NotInBalance
 from stillstock.settings import Limits
@@ -102,6 +103,8 @@ class MarginAnswer:
     programmes : int
         Linear programmes solved. [-]
     fingerprint : str
+    moves : Moves or None
+        Of the program, for its picture.
     """
 
     summary: str
@@ -118,6 +121,7 @@ class MarginAnswer:
     warnings: tuple[Notice, ...]
     programmes: int
     fingerprint: str
+    moves: Moves | None = None
 
 
 def _stance(set_up: SetUp, tables: Tables) -> Stance:
@@ -302,6 +306,7 @@ def answer_margin(set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint:
         warnings=notices,
         programmes=typical.programmes + hard.programmes,
         fingerprint=fingerprint,
+        moves=None if job.reading is None else job.reading.moves,
     )
 
 
