@@ -1,4 +1,4 @@
-"""The margin answer as a document: in the caller's units, as the contract has it, without a number that is none."""
+"""Answers as documents: in the caller's units, as the contract has it, without a number that is none."""
 
 import copy
 import json
@@ -11,10 +11,11 @@ import jsonschema_rs
 from numpy.testing import assert_allclose
 from tests.contract.documents import contract, schema_of
 
+from stillstock.answers.cutting_force import answer_cutting_force
 from stillstock.answers.margin import MarginAnswer, WorstPlace, answer_margin
 from stillstock.answers.notices import Notice
 from stillstock.engine.checks.check import Check
-from stillstock.schemas.results import margin_document
+from stillstock.schemas.results import cutting_force_document, margin_document
 from stillstock.schemas.set_up import load_set_up
 from stillstock.settings import Limits
 from stillstock.tables.load import load_tables
@@ -102,3 +103,22 @@ def test_a_worst_place_that_is_none_is_null():
     assert document["warnings"] == [
         {"code": "no_feed", "detail": "no feed rate", "pointer": "", "line": 12, "doubt": True}
     ]
+
+
+def test_cutting_forces_keep_the_contract_and_say_the_same_in_both_systems():
+    """One mechanical horsepower is 745.69987 W (NIST SP 811, B.8, from memory), one lbf in 0.11298483 N m."""
+    judge = jsonschema_rs.Draft202012Validator(schema_of("CuttingForce"))
+    example = contract()["components"]["examples"]["SignWithStrapClamps"]["value"]
+    answer = answer_cutting_force(load_set_up(example, load_tables()).set_up, fingerprint="f")
+    metric, inch = cutting_force_document(answer, "metric"), cutting_force_document(answer, "inch")
+    for document in (metric, inch):
+        json.dumps(document, allow_nan=False)
+        assert [str(error) for error in judge.iter_errors(document)] == []
+    letters, outline = metric["cuts"]
+    assert (letters["cut"], outline["tool"]) == ("letters", 1)
+    power = letters["power"]
+    assert 0.0 < power["low"] < power["typical"] < power["high"]
+    assert_allclose(inch["cuts"][0]["power"]["high"], power["high"] * 1000.0 / 745.69987, rtol=2e-5)
+    assert_allclose(inch["cuts"][1]["torque"]["typical"], outline["torque"]["typical"] / 0.11298483, rtol=2e-5)
+    assert letters["spindle"]["enough"] is True
+    assert_allclose(letters["spindle"]["share"]["typical"], power["typical"] / (2.2 * 0.8), rtol=2e-5)

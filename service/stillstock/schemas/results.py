@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
+from stillstock.answers.cutting_force import Band, CutForce, CuttingForceAnswer
 from stillstock.answers.margin import HolderShare, MarginAnswer, WorstPlace
 from stillstock.answers.notices import Notice
 from stillstock.engine.checks.check import Check
@@ -11,7 +12,7 @@ from stillstock.engine.mechanics.motion import LetGo
 from stillstock.tables.scatter import Triple
 from stillstock.units import System, present, unit_name
 
-__all__ = ["assumption", "margin_document", "notice", "number", "numbers", "stated_units"]
+__all__ = ["assumption", "cutting_force_document", "margin_document", "notice", "number", "numbers", "stated_units"]
 
 #: What the numbers of a margin measure.
 MEASURED = ("length", "force", "torque", "pressure", "power", "angle")
@@ -61,6 +62,46 @@ def margin_document(answer: MarginAnswer, system: System) -> dict[str, Any]:
         "units": stated_units(system),
         "fingerprint": answer.fingerprint,
     }
+
+
+def cutting_force_document(answer: CuttingForceAnswer, system: System) -> dict[str, Any]:
+    """Return the answer to the question how hard the tool pulls.
+
+    Parameters
+    ----------
+    answer : CuttingForceAnswer
+    system : {"metric", "inch"}
+        Units of the document that asked.
+    """
+    return {
+        "summary": answer.summary,
+        "cuts": [_cut_force(force, system) for force in answer.cuts],
+        "assumptions": [assumption(triple, system) for triple in answer.assumptions],
+        "cautions": list(answer.cautions),
+        "warnings": [notice(one) for one in answer.warnings],
+        "units": stated_units(system),
+        "fingerprint": answer.fingerprint,
+    }
+
+
+def _cut_force(force: CutForce, system: System) -> dict[str, Any]:
+    share = force.spindle
+    return {
+        "cut": force.cut,
+        "tool": force.tool,
+        "mean": numbers(force.mean, "force", system),
+        "peak": _band(force.peak, "force", system),
+        "lift": _band(force.lift, "force", system),
+        "press": _band(force.press, "force", system),
+        "torque": _band(force.torque, "torque", system),
+        "power": _band(force.power, "power", system),
+        "spindle": None if share is None else {"share": _band(share, "number", system), "enough": share.high <= 1.0},
+    }
+
+
+def _band(band: Band, dimension: str, system: System) -> dict[str, float]:
+    low, typical, high = numbers((band.low, band.typical, band.high), dimension, system)
+    return {"low": low, "typical": typical, "high": high}
 
 
 def _worst(place: WorstPlace, system: System) -> dict[str, Any] | None:
