@@ -220,6 +220,10 @@ def test_the_answer_tells_groove_order_and_what_was_broken(client):
     assert broken["y", -96.825] == ["slanted track", "screw"]
     assert broken["x", 350.0 - 50.0] == ["screw", "clock"]
     assert ("x", 0.0) not in broken
+    upright = [s for s in body["geometry"] if s["layer"].startswith("lines") and same(s["points"], 0)]
+    assert body["marks"]["lines_y"] == len({s["points"][0][0] for s in upright}) == 22
+    assert body["marks"]["lines_x"] == 7
+    assert body["marks"]["pieces"] == len(upright) + 10
     assert len(body["fingerprint"]) == 32
     assert body["summary"].isascii()
     assert len(body["summary"]) <= 120

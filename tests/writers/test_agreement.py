@@ -189,6 +189,38 @@ def test_the_program_of_holes_bores_every_hole_to_its_width_and_depth():
     assert len(answer.left_out) == 4
 
 
+def test_bores_run_counter_clockwise_which_is_climb_with_a_right_hand_spindle():
+    """Closed form: the cross product of place and move about the nearest hole's middle is positive."""
+    answer = boards.answered(boards.HOLES)
+    moves = read_program(rs274(answer.chosen.path, unit=MILLIMETRE).decode(), max_moves=10**6).moves
+    turning = (moves.kind == FEED) & (np.abs(moves.end[:, :2] - moves.start[:, :2]).max(axis=1) > 0)
+    centers = np.array([s.center for s in answer.drawing.shapes if isinstance(s, Circle) and "hole" in s.layer])
+    start, end = moves.start[turning][:, :2], moves.end[turning][:, :2]
+    arm = start - centers[cKDTree(centers).query(start)[1]]
+    step = end - start
+    assert np.all(arm[:, 0] * step[:, 1] - arm[:, 1] * step[:, 0] > 0)
+
+
+def test_dots_are_plunged_to_their_depth_where_the_geometry_has_them():
+    answer = boards.answered({**boards.LINES, "mark": "dots", "labels": None, "zero_mark": 0})
+    moves = read_program(rs274(answer.chosen.path, unit=MILLIMETRE).decode(), max_moves=10**6).moves
+    got = moves.end[(moves.kind == FEED) & (moves.end[:, 2] < 0)]
+    want = np.array(
+        [(*s.center, -0.0003) for s in answer.drawing.shapes if isinstance(s, Circle) and s.layer == "dots"]
+    )
+    assert len(want) > 100
+    assert_allclose(got, want, atol=0.51e-6)
+    assert answer.cut_layers == {"dots": 0.0003}
+
+
+@pytest.mark.parametrize("board", [boards.LINES, boards.HOLES, boards.INCH], ids=lambda board: board["title"])
+def test_the_line_of_known_length_lies_below_everything_else(board):
+    shapes = boards.answered({**board, "skim": {"cutter": "1 in", "depth": "0.5 mm"}}).drawing.shapes
+    heights = {s.layer: s.points[:, 1] for s in shapes if isinstance(s, Polyline)}
+    known = heights.pop("known_length")
+    assert known.max() < min(places.min() for places in heights.values())
+
+
 @pytest.mark.parametrize("board", BOARDS, ids=lambda board: board["title"] + board["mark"])
 def test_no_segment_is_drawn_twice(board):
     found = from_json(boards.answered(board), 6)

@@ -1,5 +1,6 @@
 """Laying a spoilboard out: marks, text, holes and dowels, where the keep-outs let them be."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -12,6 +13,7 @@ from stillstock.engine.grid.marks import (
     BrokenLine,
     Ground,
     LeftOut,
+    Lines,
     free_labels,
     free_nodes,
     free_strokes,
@@ -64,9 +66,7 @@ class Layout:
         fine, major = ("crosses", "crosses") if crosses else ("lines_fine", "lines_major")
         layers = (_layer(fine, asked.depth), _layer(major, asked.major_depth))
         self.cuts = ordered_lines(lines, others=self._others(), order=asked.order, layers=layers)
-        counts = (
-            {"crosses": len(lines[0].strokes)} if crosses else {f"lines_{'xy'[i.axis]}": len(i.strokes) for i in lines}
-        )
+        counts = {"crosses": len(lines[0].strokes)} if crosses else _line_counts(lines)
         self.marks = {**counts, **self.marks}
 
     def _others(self) -> list[CutLine]:
@@ -132,6 +132,14 @@ class Layout:
         wanted = asked.pattern.mark is not Mark.NONE
         have = any(cut.layer in ("lines_fine", "lines_major", "crosses") for cut in self.cuts)
         return wanted and not (have or len(self.dots) or any(bore.layer == "holes" for bore in self.bores))
+
+
+def _line_counts(lines: Sequence[Lines]) -> dict[str, int]:
+    """Return how many lines there are each way, and in how many pieces."""
+    counts = {
+        f"lines_{'xy'[item.axis]}": len(np.unique(np.round(item.strokes[:, 0, 1 - item.axis], 7))) for item in lines
+    }
+    return {**counts, "pieces": sum(len(item.strokes) for item in lines)} if lines else {}
 
 
 def _layer(name: str, depth: float) -> CutLine:

@@ -24,7 +24,7 @@ _COUNTED = {
 
 def summary(asked: GridRequest, marks: Mapping[str, int], time: float) -> str:
     """Return one line of ASCII for a dialog."""
-    counted = [f"{count} {_COUNTED[mark][count != 1]}" for mark, count in marks.items() if count]
+    counted = [f"{count} {_COUNTED[mark][count != 1]}" for mark, count in marks.items() if count and mark in _COUNTED]
     if asked.skim:
         counted.append(f"a skim of {asked.length(asked.skim.depth)}")
     minutes = f"about {max(1, math.ceil(time / 60.0))} min"
