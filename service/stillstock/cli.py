@@ -1,10 +1,11 @@
-"""Command line: ``stillstock serve``."""
+"""Command line: ``stillstock serve`` and ``stillstock demo``."""
 
 import argparse
 import logging.config
 import os
 import sys
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import NoReturn
 
 from stillstock import MODEL_VERSION, __version__
@@ -43,7 +44,20 @@ def _parser() -> argparse.ArgumentParser:
         help="gunicorn for POSIX, waitress for a single desk on Windows",
     )
     serve.set_defaults(run=_serve)
+    demo = commands.add_parser("demo", help="ask about an embedded set-up and write its answer and drawing")
+    demo.add_argument("--out", default="stillstock-demo", help="folder for the files (default: %(default)s)")
+    demo.set_defaults(run=_demo)
     return parser
+
+
+def _demo(stated: argparse.Namespace) -> int:
+    """Run the main job on the embedded default."""
+    from stillstock import demo
+
+    folder = Path(stated.out)
+    print(demo.run(folder))
+    print(f"\nWritten to {folder}: set_up.json, cabinet_door.nc, answer.json, margin.svg (open it in a browser).")
+    return 0
 
 
 def _settings_text() -> str:
