@@ -1,12 +1,10 @@
 """Materials, sources and holding methods as documents, with numbers in the units of set-up documents."""
 
-import inspect
-from collections.abc import Mapping
-from dataclasses import MISSING, Field, fields
+from dataclasses import MISSING
 from functools import cache
 from typing import Any
 
-from stillstock.engine.holding.method import HoldingMethod
+from stillstock.answers.catalogue import Parameter, holder_page
 from stillstock.engine.holding.register import methods
 from stillstock.tables.load import load_tables
 from stillstock.tables.material import Material
@@ -68,35 +66,35 @@ def holders(system: System) -> dict[str, Any]:
 
 def holder(kind: str, system: System) -> dict[str, Any]:
     """Return one holding method; KeyError if there is none of that kind."""
-    method: type[HoldingMethod] = methods()[kind]
-    says = inspect.cleandoc(method.__doc__ or "").partition("\n")[0]
-    stated = [_member(item, system) for item in fields(method) if "kind" in item.metadata]  # type: ignore[arg-type]
-    return {"kind": kind, "title": method.title, "says": says, "members": stated}
-
-
-def _member(item: "Field[Any]", system: System) -> dict[str, Any]:
-    meta = item.metadata
-    member: dict[str, Any] = {
-        "name": item.name,
-        "takes": meta["kind"],
-        "says": meta["doc"],
-        "required": item.default is MISSING and item.default_factory is MISSING,
+    page = holder_page(kind)
+    return {
+        "kind": page.kind,
+        "title": page.title,
+        "says": page.says,
+        "facts": dict(page.facts),
+        "sections": {
+            name: [{"text": one.text, "source": one.source} for one in said] for name, said in page.sections.items()
+        },
+        "members": [_member(one, system) for one in page.parameters],
+        "numbers": [
+            {"table": row.table, "subject": row.subject, "property": row.property, **_triple(row.value, system)}
+            for row in page.numbers
+        ],
     }
-    dimension = _dimension(meta)
-    if unit := unit_name(dimension, system):
-        member |= {"dimension": dimension, "unit": unit}
-    member |= {bound: _in_unit(meta[bound], dimension, system) for bound in ("least", "most") if bound in meta}
-    member |= {key: meta[key] for key in ("longest", "size") if key in meta}
-    if "options" in meta:
-        member["options"] = list(meta["options"])
-    if item.default is not MISSING:
-        member["default"] = _in_unit(item.default, dimension, system)
+
+
+def _member(one: Parameter, system: System) -> dict[str, Any]:
+    member: dict[str, Any] = {"name": one.name, "takes": one.takes, "says": one.says, "required": one.required}
+    if unit := unit_name(one.dimension, system):
+        member |= {"dimension": one.dimension, "unit": unit}
+    for bound, value in (("least", one.least), ("most", one.most)):
+        if value is not None:
+            member[bound] = _in_unit(value, one.dimension, system)
+    member |= {key: one.more[key] for key in ("longest", "size") if key in one.more}
+    member |= {key: list(one.more[key]) for key in ("options", "directions") if key in one.more}
+    if one.default is not MISSING:
+        member["default"] = _in_unit(one.default, one.dimension, system)
     return member
-
-
-def _dimension(meta: Mapping[str, Any]) -> str:
-    places = {"point": "length", "outline": "length"}
-    return str(meta.get("dimension") or places.get(meta["kind"], "number"))
 
 
 def _in_unit(value: Any, dimension: str, system: System) -> Any:

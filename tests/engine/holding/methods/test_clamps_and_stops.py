@@ -122,7 +122,7 @@ def test_one_stop_more_on_a_free_side_never_lowers_the_hold(turn, off, push, pla
     before, after = (
         factor(h, set_up, corner=Corner.LOW, weight=12.0, at=at, force=force) for h in (held, [*held, extra])
     )
-    assert after >= before * (1.0 - 1e-9)
+    assert after >= before * (1.0 - 1e-6)
 
 
 def test_a_stop_pushes_back_half_way_up_the_face_it_meets():

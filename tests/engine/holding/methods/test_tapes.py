@@ -106,5 +106,5 @@ def test_more_tape_never_holds_less(kind, long, more, fx, fy, fz):
 
     at, force = (x, y, z + 0.01), (fx, fy, fz)
     short, longer = (factor([strip(n)], set_up, at=at, force=force, corner=Corner.LOW) for n in (long, long + more))
-    assert longer >= short * (1.0 - 1e-9)
+    assert longer >= short * (1.0 - 1e-6)
     assert np.isfinite(short)

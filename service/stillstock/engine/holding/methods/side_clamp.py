@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import atan, tan
+from math import atan, radians, tan
 from typing import ClassVar
 
 from stillstock.engine.holding.body import Body, Keeping, block_behind
@@ -76,7 +76,7 @@ class SideClamp:
         ("push",), doc="Its push on a scale between tip and stop, tightened as always."
     )
     wedge_angle: float = quantity(
-        "angle", doc="Angle of each of two folding wedges.", default=0.122, least=0.01, most=0.8
+        "angle", doc="Angle of each of two folding wedges.", default=radians(7.0), least=0.01, most=0.8
     )
     drive_force: float | None = quantity(
         "force",
