@@ -139,6 +139,11 @@ def _pads(job: _Job) -> list[PressedArea]:
     return found
 
 
+def _pressed(areas: Sequence[PressedArea]) -> float:
+    """Return what areas press on the bed before any load. [N]"""
+    return sum(pressed.pressure * pressed.area.size for pressed in areas)
+
+
 def _spread(job: _Job) -> list[PressedArea]:
     suction = _suction(job)
     if suction:
@@ -249,8 +254,8 @@ def _friction_system(
     increments = eq.pressed_areas(presses, unload_only=not spread)
     if pivot.capped:
         others = eq.smooth_supports(job.corners)
-        known = sum(pressed.pressure * pressed.area.size for pressed in presses)
-        eq.cap_support(others, increments, total=down - known)
+        eq.cap_support(others, increments, total=down - _pressed(presses))
+        eq.cap_support(others, increments[:0], total=down - _pressed([*_pads(job), *_suction(job)]))
     seated = _seated_force(job, seat) if side > 0.0 else np.zeros(len(seat))
     _rubs(eq, job, seat=seat, seated=seated, side_friction=side)
     add_fasteners(eq, job.reading, pins=job.contacts.pins, over=pivot.twists)
