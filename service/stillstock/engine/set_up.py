@@ -13,6 +13,7 @@ from stillstock.tables.scatter import Triple
 
 __all__ = [
     "Bed",
+    "Clearances",
     "Collet",
     "Cut",
     "CutKind",
@@ -301,6 +302,27 @@ class Load:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Clearances:
+    """Margins that the shop asks for round what stands on the table; None takes common practice.
+
+    Attributes
+    ----------
+    over, over_hand_set : float or None
+        Above stock and fixed holders; above those whose height depends on the hand that set them. [m]
+    beside, around_screws : float or None
+        In plan, from the cutter's edge to a holder, and to a screw. [m]
+    into_bed : float or None
+        How deep a cut may go into the bed. [m]
+    """
+
+    over: float | None = None
+    over_hand_set: float | None = None
+    beside: float | None = None
+    around_screws: float | None = None
+    into_bed: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
 class SetUp:
     """One job as it stands on the machine.
 
@@ -314,6 +336,7 @@ class SetUp:
         The program's text.
     required : float
         Factor by which the hold must exceed the worst load. [-]
+    clearances : Clearances
     """
 
     stock: Stock
@@ -325,3 +348,4 @@ class SetUp:
     loads: Sequence[Load] = ()
     program: str | None = None
     required: float = 2.0
+    clearances: Clearances = field(default_factory=Clearances)

@@ -7,6 +7,7 @@ from typing import Any
 from marshmallow import ValidationError, post_load
 
 from stillstock.engine.set_up import (
+    Clearances,
     Collet,
     CutKind,
     Direction,
@@ -24,6 +25,7 @@ from stillstock.tables.material import Material
 
 __all__ = [
     "BedSchema",
+    "ClearancesSchema",
     "CutSchema",
     "LoadSchema",
     "MachineSchema",
@@ -100,6 +102,21 @@ class BedSchema(StrictSchema):
     condition = Choice(("clean", "dusty", "sealed"))
     friction = Scatter("fraction", least=0.01, most=2.0, allow_none=True)
     voids = ListOf(Outline(), limit="holders")
+
+
+class ClearancesSchema(StrictSchema):
+    """Margins round what stands on the table."""
+
+    over = Quantity("length", least=0.0, most=0.5, allow_none=True)
+    over_hand_set = Quantity("length", least=0.0, most=0.5, allow_none=True)
+    beside = Quantity("length", least=0.0, most=0.5, allow_none=True)
+    around_screws = Quantity("length", least=0.0, most=0.5, allow_none=True)
+    into_bed = Quantity("length", least=0.0, most=0.5, allow_none=True)
+
+    @post_load
+    def make(self, data: dict[str, Any], **_: Any) -> Clearances:
+        """Return the margins in SI."""
+        return Clearances(**data)
 
 
 class ShoeSchema(StrictSchema):

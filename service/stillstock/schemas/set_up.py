@@ -7,13 +7,14 @@ from typing import Any
 import numpy as np
 from marshmallow import ValidationError
 
-from stillstock.engine.set_up import Bed, Cut, Direction, FloatArray, Load, Machine, SetUp, Stock, Tool
+from stillstock.engine.set_up import Bed, Clearances, Cut, Direction, FloatArray, Load, Machine, SetUp, Stock, Tool
 from stillstock.errors import Fault, ImpossibleSetUp
 from stillstock.schemas.flaws import raise_flaws
 from stillstock.schemas.geometry import set_up_faults
 from stillstock.schemas.holders import Holder
 from stillstock.schemas.members import (
     BedSchema,
+    ClearancesSchema,
     CutSchema,
     LoadSchema,
     MachineSchema,
@@ -77,6 +78,7 @@ class SetUpSchema(StrictSchema):
     stated_loads = ListOf(Object(LoadSchema()), limit="loads", data_key="loads")
     program = Object(ProgramSchema(), allow_none=True)
     required = Object(RequiredSchema())
+    clearances = Object(ClearancesSchema())
 
 
 _SCHEMA = SetUpSchema()
@@ -154,6 +156,7 @@ def _set_up(members: Mapping[str, Any], zero: str, faults: list[Fault]) -> SetUp
         ),
         program=(members.get("program") or {}).get("text"),
         required=members.get("required", {}).get("factor", 2.0),
+        clearances=members.get("clearances", Clearances()),
     )
 
 
