@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stillstock.engine.cutting.job_sweep import JobSweep
+from stillstock.engine.holding.contact_list import contacts_of
 from stillstock.engine.holding.contacts import Contacts
 from stillstock.engine.holding.fasteners import Reading
 from stillstock.engine.holding.resistance import Way, ways
@@ -14,9 +15,24 @@ from stillstock.engine.mechanics.equilibrium import System
 from stillstock.engine.mechanics.linear_program import GIVES_WAY, standing_motion
 from stillstock.engine.mechanics.sweep import SweepWorst, worst_of_sweep
 from stillstock.engine.set_up import FloatArray, SetUp
+from stillstock.tables.friction import friction
+from stillstock.tables.load import Tables
 from stillstock.tables.scatter import Corner, Triple
 
-__all__ = ["Assessed", "Stance", "assess", "pessimistic_readings", "push_off", "typical_reading"]
+__all__ = [
+    "PESSIMIST_SLACK",
+    "Assessed",
+    "Stance",
+    "assess",
+    "pessimistic_readings",
+    "push_off",
+    "shares",
+    "stance_of",
+    "typical_reading",
+]
+
+#: The pessimist's factor may be this much on the safe side of the exact one. [-]
+PESSIMIST_SLACK = 0.02
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,6 +53,19 @@ class Stance:
             reading=reading,
             side=side,
         )
+
+
+def stance_of(set_up: SetUp, tables: Tables) -> Stance:
+    """Return what the stock of a set-up rests on.
+
+    Raises
+    ------
+    ImpossibleSetUp
+        If a holder cannot stand as stated.
+    """
+    bed, stock = set_up.bed, set_up.stock
+    found = bed.friction or friction(tables, stock=stock.material, bed=bed.material, condition=bed.condition)
+    return Stance(contacts=contacts_of(set_up, tables), set_up=set_up, friction=found)
 
 
 @dataclass(frozen=True, kw_only=True)

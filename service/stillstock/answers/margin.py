@@ -7,28 +7,33 @@ from enum import StrEnum
 
 import numpy as np
 
-from stillstock.answers.hold import Assessed, Stance, assess, pessimistic_readings, push_off, shares, typical_reading
+from stillstock.answers.hold import (
+    PESSIMIST_SLACK,
+    Assessed,
+    Stance,
+    assess,
+    pessimistic_readings,
+    push_off,
+    shares,
+    stance_of,
+    typical_reading,
+)
 from stillstock.answers.job import Job, job_of
 from stillstock.answers.margin_words import CAUTIONS, summary
 from stillstock.answers.notices import Notice
 from stillstock.engine.checks.check import Check, of_demands
 from stillstock.engine.cutting.milling import ENTRY
-from stillstock.engine.holding.contact_list import contacts_of, demands_of
+from stillstock.engine.holding.contact_list import demands_of
 from stillstock.engine.holding.contacts import Contacts
 from stillstock.engine.mechanics.motion import LetGo, let_go
 from stillstock.engine.program.moves import Moves
 from stillstock.engine.set_up import FloatArray, SetUp, Stock
 from stillstock.errors import Fault, NotInBalance
 from stillstock.settings import Limits
-from stillstock.tables.friction import friction
 from stillstock.tables.load import Tables
 from stillstock.tables.scatter import Corner, Triple
 
 __all__ = ["HolderShare", "MarginAnswer", "Verdict", "WorstPlace", "answer_margin"]
-
-
-#: The pessimist's factor may be this much on the safe side of the exact one. [-]
-PESSIMIST_SLACK = 0.02
 
 
 class Verdict(StrEnum):
@@ -122,12 +127,6 @@ class MarginAnswer:
     programmes: int
     fingerprint: str
     moves: Moves | None = None
-
-
-def _stance(set_up: SetUp, tables: Tables) -> Stance:
-    bed, stock = set_up.bed, set_up.stock
-    found = bed.friction or friction(tables, stock=stock.material, bed=bed.material, condition=bed.condition)
-    return Stance(contacts=contacts_of(set_up, tables), set_up=set_up, friction=found)
 
 
 def _corners(stock: Stock) -> FloatArray:
@@ -260,7 +259,7 @@ def answer_margin(set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint:
     TooMuchWork
         If the program is longer than the limit.
     """
-    stance = _stance(set_up, tables)
+    stance = stance_of(set_up, tables)
     balance = _refuse_if_pushed_off(stance)
     job = job_of(set_up, limits=limits)
     shaken = tables.value("friction", "any_pair", "dynamic_factor")
