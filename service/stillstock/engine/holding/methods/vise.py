@@ -7,7 +7,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from stillstock.engine.holding.body import Body, block_behind
+from stillstock.engine.holding.body import Body, Keeping, block_behind
 from stillstock.engine.holding.contacts import Contact, Rub
 from stillstock.engine.holding.demands import Demand
 from stillstock.engine.holding.jaws import Jaws, jaws_on
@@ -25,6 +25,12 @@ SIZES = ("small", "100_mm", "150_mm")
 
 #: Faces of the jaws, and the faces of the table of friction that they are.
 FACES = {"smooth": "steel", "serrated": "diamond_jaw", "coarse": "coarse_jaw"}
+
+#: Half the width that the handle sweeps across its screw; common practice, no source. [m]
+HANDLE = 0.06
+
+#: Half the width that the handle sweeps, at right angles to the screw; common practice, no source. [m]
+HANDLE = 0.06
 
 #: Jaws whose teeth bite, so that they hold up and down as well as along.
 BITING = ("serrated", "coarse")
@@ -76,6 +82,18 @@ class Vise:
         least=0.0,
         most=0.5,
         optional=True,
+    )
+    handle_reach: float = quantity(
+        "length", doc="How far screw and handle reach out behind the moving jaw.", default=0.1, most=1.0
+    )
+    handle_height: float = quantity(
+        "length", doc="Highest point of the handle's swing above the bed.", default=0.05, most=0.5
+    )
+    handle_reach: float = quantity(
+        "length", doc="How far screw and handle reach out behind the moving jaw.", default=0.1, least=0.0, most=1.0
+    )
+    handle_height: float = quantity(
+        "length", doc="Highest point of the handle's swing above the bed.", default=0.05, least=0.0, most=0.5
     )
     seated: bool = flag(
         doc="Whether the jaw pulls down, or the stock was driven down after closing until its parallels sat fast.",
@@ -150,17 +168,14 @@ class Vise:
         return found
 
     def bodies(self, index: int, set_up: SetUp) -> Sequence[Body]:
-        """Return both jaws, up to the height that they grip, or as high as the vise's own jaws are said to stand."""
+        """Return both jaws, up to where they grip or are said to stand, and what the handle sweeps."""
         jaws = self._jaws(set_up.stock)
         opposite = jaws.halves.mean(axis=0)
         x, y, z = jaws.normal
+        back = opposite + np.array([x, y]) * self.jaw_depth
         low = set_up.bed.top
         high = low + (self.grip if self.jaw_top is None else self.jaw_top)
-        faces = (
-            ("fixed jaw", self.at, (x, y, z)),
-            ("moving jaw", (float(opposite[0]), float(opposite[1])), (-x, -y, -z)),
-        )
-        return [
+        found = [
             Body(
                 holder=index,
                 part=part,
@@ -168,8 +183,18 @@ class Vise:
                 low=low,
                 high=high,
             )
-            for part, at, normal in faces
+            for part, at, normal in (
+                ("fixed_jaw", self.at, (x, y, z)),
+                ("moving_jaw", (float(opposite[0]), float(opposite[1])), (-x, -y, -z)),
+            )
         ]
+        if self.handle_reach > 0.0 and self.handle_height > 0.0:
+            swing = block_behind(
+                (float(back[0]), float(back[1])), (-x, -y, -z), width=2.0 * HANDLE, depth=self.handle_reach
+            )
+            top = low + self.handle_height
+            found.append(Body(holder=index, part="handle", core=swing, low=low, high=top, keeping=Keeping.HAND_SET))
+        return found
 
 
 def _stated(length: float, what: str) -> Triple:
