@@ -1,5 +1,7 @@
 """What of the holders stands in the tool's way, and that stronger clamping never dents less."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -52,11 +54,12 @@ def test_the_head_of_a_bolt_stands_above_the_thickest_stock():
 
 def test_both_jaws_stand_outside_the_stock():
     vise = Vise(at=TOP, faces="-y", jaw_width=0.08, jaw_depth=0.03, grip=0.01)
-    fixed, moving = vise.bodies(0, bench())
+    fixed, moving, handle = vise.bodies(0, bench())
     assert_allclose([fixed.core[:, 1].min(), fixed.core[:, 1].max()], [TOP[1], TOP[1] + 0.03])
     assert_allclose([moving.core[:, 1].min(), moving.core[:, 1].max()], [ORIGIN[1] - 0.03, ORIGIN[1]], atol=1e-9)
     assert_allclose([fixed.high, moving.high], ORIGIN[2] + 0.01)
     assert_allclose(np.ptp(moving.core[:, 0]), 0.08)
+    assert_allclose([handle.core[:, 1].min(), handle.core[:, 1].max()], [ORIGIN[1] - 0.13, ORIGIN[1] - 0.03])
 
 
 @settings(deadline=None, max_examples=30)
@@ -74,3 +77,12 @@ def test_more_preload_never_dents_less(force, more):
             for f in (force, force * more)
         )
         assert strong >= weak * (1.0 - 1e-12)
+
+
+def test_a_vise_carries_the_stock_on_its_base():
+    """Stock that lies higher than the table: jaws are counted from its underside, the base fills up to it."""
+    set_up = bench()
+    low = replace(set_up, bed=replace(set_up.bed, top=ORIGIN[2] - 0.04))
+    fixed, moving, base, _ = Vise(at=TOP, faces="-y", jaw_width=0.08, grip=0.01).bodies(0, low)
+    assert_allclose([base.low, base.high, fixed.high, moving.high], ORIGIN[2] + np.array([-0.04, 0.0, 0.01, 0.01]))
+    assert_allclose([base.core[:, 1].min(), base.core[:, 1].max()], [ORIGIN[1], ORIGIN[1] + 0.2], atol=1e-9)

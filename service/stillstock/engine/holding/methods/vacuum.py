@@ -6,6 +6,7 @@ from typing import ClassVar
 
 import shapely
 
+from stillstock.engine.holding.body import Body
 from stillstock.engine.holding.contacts import Contact, Rest
 from stillstock.engine.holding.demands import Demand
 from stillstock.engine.holding.method import choice, curve, outline, quantity, scatter
@@ -86,6 +87,10 @@ class Vacuum:
 
     def demands(self, index: int, set_up: SetUp, tables: Tables) -> Sequence[Demand]:  # noqa: ARG002
         """Return nothing: the suction is part of the balance."""
+        return []
+
+    def bodies(self, index: int, set_up: SetUp) -> Sequence[Body]:  # noqa: ARG002
+        """Return nothing: it lies under the stock."""
         return []
 
     def balanced(self) -> bool:

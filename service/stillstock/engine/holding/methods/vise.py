@@ -29,9 +29,6 @@ FACES = {"smooth": "steel", "serrated": "diamond_jaw", "coarse": "coarse_jaw"}
 #: Half the width that the handle sweeps across its screw; common practice, no source. [m]
 HANDLE = 0.06
 
-#: Half the width that the handle sweeps, at right angles to the screw; common practice, no source. [m]
-HANDLE = 0.06
-
 #: Jaws whose teeth bite, so that they hold up and down as well as along.
 BITING = ("serrated", "coarse")
 
@@ -88,12 +85,6 @@ class Vise:
     )
     handle_height: float = quantity(
         "length", doc="Highest point of the handle's swing above the bed.", default=0.05, most=0.5
-    )
-    handle_reach: float = quantity(
-        "length", doc="How far screw and handle reach out behind the moving jaw.", default=0.1, least=0.0, most=1.0
-    )
-    handle_height: float = quantity(
-        "length", doc="Highest point of the handle's swing above the bed.", default=0.05, least=0.0, most=0.5
     )
     seated: bool = flag(
         doc="Whether the jaw pulls down, or the stock was driven down after closing until its parallels sat fast.",
@@ -168,13 +159,13 @@ class Vise:
         return found
 
     def bodies(self, index: int, set_up: SetUp) -> Sequence[Body]:
-        """Return both jaws, up to where they grip or are said to stand, and what the handle sweeps."""
+        """Return both jaws as high as they grip or are said to stand, the base under the stock, and the handle's swing."""
         jaws = self._jaws(set_up.stock)
         opposite = jaws.halves.mean(axis=0)
         x, y, z = jaws.normal
         back = opposite + np.array([x, y]) * self.jaw_depth
-        low = set_up.bed.top
-        high = low + (self.grip if self.jaw_top is None else self.jaw_top)
+        low, under = set_up.bed.top, set_up.stock.origin[2]
+        high = under + min(self.grip, set_up.stock.thickness[0]) if self.jaw_top is None else low + self.jaw_top
         found = [
             Body(
                 holder=index,
@@ -188,6 +179,12 @@ class Vise:
                 ("moving_jaw", (float(opposite[0]), float(opposite[1])), (-x, -y, -z)),
             )
         ]
+        if under > low:
+            opening = float((opposite - np.asarray(self.at)) @ np.array([x, y]))
+            core = block_behind(
+                (float(opposite[0]), float(opposite[1])), (x, y, z), width=self.jaw_width, depth=opening
+            )
+            found.append(Body(holder=index, part="base", core=core, low=low, high=under))
         if self.handle_reach > 0.0 and self.handle_height > 0.0:
             swing = block_behind(
                 (float(back[0]), float(back[1])), (-x, -y, -z), width=2.0 * HANDLE, depth=self.handle_reach
