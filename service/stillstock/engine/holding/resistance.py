@@ -87,10 +87,6 @@ def _dead_pushes(eq: Equilibrium, job: _Job) -> float:
         force = np.asarray(push.direction) * job.preload(push.force)
         eq.dead_load(wrench(push.at, force), owner=push.holder)
         down -= force[2]
-        if push.friction is not None:
-            flat = np.column_stack([spokes(), np.zeros(len(spokes()))])
-            most = job.mu(push.friction) * job.preload(push.force)
-            eq.rubbing_point(push.at, flat, normal=None, mu=0.0, most=most, owner=push.holder)
     for rub in job.contacts.rubs:
         if rub.preload is not None:
             eq.dead_load(wrench(rub.at, np.asarray(rub.normal) * job.preload(rub.preload)), owner=rub.holder)
@@ -105,6 +101,15 @@ def _dead_pushes(eq: Equilibrium, job: _Job) -> float:
             eq.dead_load(wrench(np.append(area.centroid, job.level), force), owner=rest.holder)
             down -= force[2]
     return down
+
+
+def _toe_friction(eq: Equilibrium, job: _Job) -> None:
+    """Let the toes of holders that are stiff sideways rub."""
+    flat = np.column_stack([spokes(), np.zeros(len(spokes()))])
+    for push in job.contacts.pushes:
+        if push.friction is not None:
+            most = job.mu(push.friction) * job.preload(push.force)
+            eq.rubbing_point(push.at, flat, normal=None, mu=0.0, most=most, owner=push.holder)
 
 
 def _shape(outline: FloatArray) -> BaseGeometry:
@@ -179,9 +184,10 @@ def _rubs(eq: Equilibrium, job: _Job, *, seat: frozenset[int], seated: FloatArra
 
 
 def _seated_force(job: _Job, seat: frozenset[int]) -> FloatArray:
-    """Return what the clamps alone put on each contact of a seat, all contacts smooth: the least that can be. [N]"""
+    """Return what the clamps alone put on each contact of a seat, bed and sides smooth: the least that can be. [N]"""
     eq = Equilibrium(job.scale, ground=job.level)
     _dead_pushes(eq, job)
+    _toe_friction(eq, job)  # what it takes, the stops do not get: the least counts
     eq.smooth_supports(job.corners)
     normals = _rubs(eq, job, seat=seat, seated=np.zeros(len(seat)), side_friction=0.0)
     free = [column for column in normals if column >= 0]
@@ -250,6 +256,7 @@ def _friction_system(
     """
     eq = Equilibrium(job.scale, ground=job.level)
     down = _dead_pushes(eq, job)
+    _toe_friction(eq, job)
     eq.smooth_supports(pivot.corners)
     increments = eq.pressed_areas(presses, unload_only=not spread)
     if pivot.capped:
