@@ -159,7 +159,7 @@ class Vise:
         return found
 
     def bodies(self, index: int, set_up: SetUp) -> Sequence[Body]:
-        """Return both jaws as high as they grip or are said to stand, the base under the stock, and the handle's swing."""
+        """Return the jaws as high as they grip or are said to stand, the base under the stock, the handle's swing."""
         jaws = self._jaws(set_up.stock)
         opposite = jaws.halves.mean(axis=0)
         x, y, z = jaws.normal
