@@ -21,6 +21,7 @@ from stillstock.answers.hold import (
 from stillstock.answers.job import Job, job_of
 from stillstock.answers.margin_words import CAUTIONS, summary
 from stillstock.answers.notices import Notice
+from stillstock.answers.parts import FreePart, free_parts
 from stillstock.engine.checks.check import Check, of_demands
 from stillstock.engine.cutting.milling import ENTRY
 from stillstock.engine.holding.contact_list import demands_of
@@ -87,6 +88,29 @@ class HolderShare:
 
 
 @dataclass(frozen=True, kw_only=True)
+class PartMargin:
+    """The margin of a part once it is free.
+
+    Attributes
+    ----------
+    name : str
+    line : int
+        Line of the program that frees it; 0 for none.
+    typical, pessimistic : float
+        Load factors. [-]
+    worst : WorstPlace
+    let_go : LetGo or None
+    """
+
+    name: str
+    line: int
+    typical: float
+    pessimistic: float
+    worst: WorstPlace
+    let_go: LetGo | None
+
+
+@dataclass(frozen=True, kw_only=True)
 class MarginAnswer:
     """Everything that the margin question answers.
 
@@ -110,6 +134,8 @@ class MarginAnswer:
     fingerprint : str
     moves : Moves or None
         Of the program, for its picture.
+    parts : tuple of PartMargin
+        Of what comes free during the job.
     """
 
     summary: str
@@ -127,6 +153,7 @@ class MarginAnswer:
     programmes: int
     fingerprint: str
     moves: Moves | None = None
+    parts: tuple["PartMargin", ...] = ()
 
 
 def _corners(stock: Stock) -> FloatArray:
@@ -179,12 +206,35 @@ def _worst_place(assessed: Assessed, job: Job) -> WorstPlace:
     )
 
 
+def _motion(assessed: Assessed, set_up: SetUp) -> LetGo | None:
+    slope = assessed.system.scale.gradient(assessed.worst.worst.hold.slope)
+    return let_go(slope, corners=_corners(set_up.stock)) if np.any(slope) else None
+
+
+def _part_margin(part: FreePart, job: Job) -> PartMargin:
+    return PartMargin(
+        name=part.name,
+        line=part.line,
+        typical=part.typical.factor,
+        pessimistic=part.pessimistic.factor,
+        worst=_worst_place(part.typical, job),
+        let_go=_motion(part.typical, part.set_up),
+    )
+
+
+def _kind(owner: int, set_up: SetUp) -> str:
+    """Return the kind of a holder by its number; those of a part count on after the set-up's."""
+    if owner < 0:
+        return "bed"
+    return set_up.holders[owner].kind if owner < len(set_up.holders) else "tab or skin"
+
+
 def _holder_shares(assessed: Assessed, set_up: SetUp) -> tuple[HolderShare, ...]:
     found = shares(assessed)
     return tuple(
         HolderShare(
             holder=owner,
-            kind=set_up.holders[owner].kind if owner >= 0 else "bed",
+            kind=_kind(owner, set_up),
             share=share,
             force=(float(force[0]), float(force[1]), float(force[2])),
         )
@@ -271,34 +321,40 @@ def answer_margin(set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint:
     hard = assess(
         stance, pessimistic_readings(stance.contacts, shaken=shaken.typical), hard_loads, slack=PESSIMIST_SLACK
     )
-    checks = (*balance, *of_demands(demands_of(set_up, tables)))
-    notices = (*job.notices, *limited)
+    parts, unfreed = free_parts(stance, job, tables, loads=loads, hard_loads=hard_loads, shaken=shaken.typical)
+    checks = (*balance, *of_demands(demands_of(set_up, tables)), *(check for part in parts for check in part.checks))
+    notices = (*job.notices, *limited, *unfreed)
+    weakest = min(parts, key=lambda part: part.typical.factor, default=None)
+    body, judged = set_up, typical
+    if weakest is not None and weakest.typical.factor <= typical.factor:
+        body, judged = weakest.set_up, weakest.typical
+    pessimistic = min([hard.factor, *(part.pessimistic.factor for part in parts)])
     verdict = _verdict(
-        typical.factor,
-        hard.factor,
+        judged.factor,
+        pessimistic,
         set_up.required,
         checks,
         doubt=any(notice.doubt for notice in notices),
     )
-    worst = _worst_place(typical, job)
-    slope = typical.system.scale.gradient(typical.worst.worst.hold.slope)
-    motion = let_go(slope, corners=_corners(set_up.stock)) if np.any(slope) else None
+    worst = _worst_place(judged, job)
+    motion = _motion(judged, body)
     return MarginAnswer(
         summary=summary(
             verdict,
-            factor=typical.factor,
+            factor=judged.factor,
             required=set_up.required,
             motion=motion,
             place=_place_words(worst),
-            first=_said_first(checks, notices),
+            first=_said_first(checks, notices) or ("" if body is set_up or weakest is None else f"part {weakest.name}"),
         ),
         verdict=verdict,
-        typical=typical.factor,
-        pessimistic=hard.factor,
+        typical=judged.factor,
+        pessimistic=pessimistic,
         required=set_up.required,
         worst=worst,
         let_go=motion,
-        holders=_holder_shares(typical, set_up),
+        holders=_holder_shares(judged, set_up),
+        parts=tuple(_part_margin(part, job) for part in parts),
         checks=checks,
         assumptions=_assumptions(stance, job, shaken),
         cautions=CAUTIONS,

@@ -24,6 +24,7 @@ __all__ = [
     "Load",
     "Machine",
     "Material",
+    "Part",
     "Stock",
     "Tool",
     "ToolKind",
@@ -322,6 +323,24 @@ class Clearances:
     into_bed: float | None = None
 
 
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Part:
+    """A piece that the program cuts free (a slug too).
+
+    Attributes
+    ----------
+    name : str
+    outline : (n, 2) array
+        In plan, counter-clockwise, not closed. [m]
+    held_by : sequence of holding methods
+        Its tabs or skin.
+    """
+
+    name: str
+    outline: FloatArray
+    held_by: Sequence[Any] = ()
+
+
 @dataclass(frozen=True, kw_only=True)
 class SetUp:
     """One job as it stands on the machine.
@@ -331,12 +350,14 @@ class SetUp:
     stock, bed, machine
     tools : mapping of int to Tool
     holders : sequence of holding methods, in the caller's order
-    cuts, loads : sequences
+    cuts, loads, parts : sequences
     program : str or None
         The program's text.
     required : float
         Factor by which the hold must exceed the worst load. [-]
     clearances : Clearances
+    tolerance : float or None
+        How far the stock may give way, rise or sag; None takes common practice. [m]
     """
 
     stock: Stock
@@ -346,6 +367,8 @@ class SetUp:
     holders: Sequence[Any] = ()
     cuts: Sequence[Cut] = ()
     loads: Sequence[Load] = ()
+    parts: Sequence[Part] = ()
     program: str | None = None
     required: float = 2.0
     clearances: Clearances = field(default_factory=Clearances)
+    tolerance: float | None = None

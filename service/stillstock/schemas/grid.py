@@ -102,7 +102,7 @@ class RectangleSchema(StrictSchema):
     """A rectangle by two opposite corners."""
 
     kind = Choice(("rectangle",), required=True)
-    name = Text()
+    name = Text(longest=60)
     corners = Vector(Point(2), 2, required=True)
     clearance = length(0.0, 0.5)
 
@@ -111,7 +111,7 @@ class CircleSchema(StrictSchema):
     """A round place."""
 
     kind = Choice(("circle",), required=True)
-    name = Text()
+    name = Text(longest=60)
     at = Point(2, required=True)
     diameter = length(1e-4, 5.0, required=True)
     clearance = length(0.0, 0.5)
@@ -121,7 +121,7 @@ class TrackSchema(StrictSchema):
     """A straight strip by its middle line and width."""
 
     kind = Choice(("track",), required=True)
-    name = Text()
+    name = Text(longest=60)
     start = Point(2, required=True, data_key="from")
     end = Point(2, required=True, data_key="to")
     width = length(1e-4, 1.0, required=True)

@@ -14,10 +14,12 @@ from stillstock.engine.set_up import (
     Edge,
     Helix,
     Machine,
+    Part,
     Tool,
     ToolKind,
 )
 from stillstock.schemas.flaws import flawed
+from stillstock.schemas.holders import Holder
 from stillstock.schemas.places import FARTHEST, ListOf, Outline, Path, Point, Vector
 from stillstock.schemas.quantity import Choice, Integer, Lines, Number, Quantity, Scatter, Text
 from stillstock.schemas.strict import Object, StrictField, StrictSchema, now_reading
@@ -30,6 +32,7 @@ __all__ = [
     "LoadSchema",
     "MachineSchema",
     "MaterialName",
+    "PartSchema",
     "ProgramSchema",
     "RequiredSchema",
     "StockSchema",
@@ -246,6 +249,19 @@ class ProgramSchema(StrictSchema):
     name = Text()
 
 
+class PartSchema(StrictSchema):
+    """A piece that comes free."""
+
+    name = Text(required=True)
+    outline = Outline(required=True)
+    held_by = ListOf(Holder(), limit="holders")
+
+    @post_load
+    def make(self, data: dict[str, Any], **_: Any) -> Part:
+        """Return the part in SI."""
+        return Part(**{**data, "held_by": tuple(data.get("held_by", ()))})
+
+
 class ZeroSchema(StrictSchema):
     """Where the height zero of the program lies."""
 
@@ -255,4 +271,5 @@ class ZeroSchema(StrictSchema):
 class RequiredSchema(StrictSchema):
     """What the shop asks for."""
 
-    factor = Number(least=1.0, most=20.0, required=True)
+    factor = Number(least=1.0, most=20.0)
+    tolerance = Quantity("length", least=1e-6, most=0.02)

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from stillstock.answers.cutting_force import Band, CutForce, CuttingForceAnswer
-from stillstock.answers.margin import HolderShare, MarginAnswer, WorstPlace
+from stillstock.answers.margin import HolderShare, MarginAnswer, PartMargin, WorstPlace
 from stillstock.answers.notices import Notice
 from stillstock.engine.checks.check import Check
 from stillstock.engine.mechanics.motion import LetGo
@@ -55,6 +55,7 @@ def margin_document(answer: MarginAnswer, system: System) -> dict[str, Any]:
         "let_go": None if answer.let_go is None else _let_go(answer.let_go, system),
         "holders": [_share(share, system) for share in answer.holders],
         "checks": [_check(check, system) for check in answer.checks],
+        "parts": [_part(part, system) for part in answer.parts],
         "assumptions": [assumption(triple, system) for triple in answer.assumptions],
         "cautions": list(answer.cautions),
         "warnings": [notice(one) for one in answer.warnings],
@@ -102,6 +103,19 @@ def _cut_force(force: CutForce, system: System) -> dict[str, Any]:
 def _band(band: Band, dimension: str, system: System) -> dict[str, float]:
     low, typical, high = numbers((band.low, band.typical, band.high), dimension, system)
     return {"low": low, "typical": typical, "high": high}
+
+
+def _part(part: PartMargin, system: System) -> dict[str, Any]:
+    return {
+        "name": part.name,
+        "line": part.line or None,
+        "margin": {
+            "typical": number(part.typical, "number", system),
+            "pessimistic": number(part.pessimistic, "number", system),
+        },
+        "worst": _worst(part.worst, system),
+        "let_go": None if part.let_go is None else _let_go(part.let_go, system),
+    }
 
 
 def _worst(place: WorstPlace, system: System) -> dict[str, Any] | None:

@@ -18,6 +18,7 @@ from stillstock.schemas.members import (
     CutSchema,
     LoadSchema,
     MachineSchema,
+    PartSchema,
     ProgramSchema,
     RequiredSchema,
     StockSchema,
@@ -76,6 +77,7 @@ class SetUpSchema(StrictSchema):
     holders = ListOf(Holder(), limit="holders")
     cuts = ListOf(Object(CutSchema()), limit="cuts")
     stated_loads = ListOf(Object(LoadSchema()), limit="loads", data_key="loads")
+    parts = ListOf(Object(PartSchema()), limit="parts")
     program = Object(ProgramSchema(), allow_none=True)
     required = Object(RequiredSchema())
     clearances = Object(ClearancesSchema())
@@ -154,9 +156,11 @@ def _set_up(members: Mapping[str, Any], zero: str, faults: list[Fault]) -> SetUp
         loads=tuple(
             Load(**{"name": f"load {index + 1}", **load}) for index, load in enumerate(members.get("stated_loads", ()))
         ),
+        parts=tuple(members.get("parts", ())),
         program=(members.get("program") or {}).get("text"),
         required=members.get("required", {}).get("factor", 2.0),
         clearances=members.get("clearances", Clearances()),
+        tolerance=members.get("required", {}).get("tolerance"),
     )
 
 

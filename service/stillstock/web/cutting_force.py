@@ -7,7 +7,7 @@ from flask import Blueprint
 
 from stillstock.answers.cutting_force import answer_cutting_force
 from stillstock.schemas import set_up
-from stillstock.schemas.cutting_force_results import cutting_force_document
+from stillstock.schemas.results import cutting_force_document
 from stillstock.settings import Limits
 from stillstock.tables.load import load_tables
 from stillstock.web.body import Document

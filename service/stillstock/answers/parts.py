@@ -1,0 +1,147 @@
+"""Parts that come free during the job, each judged as a body of its own from the move that frees it."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import Polygon
+
+from stillstock.answers.hold import Assessed, Stance, assess, pessimistic_readings, typical_reading
+from stillstock.answers.job import Job
+from stillstock.answers.notices import Notice
+from stillstock.engine.checks.check import Check, of_demands
+from stillstock.engine.cutting.freeing import Freed, freed_by_cut, freed_by_program
+from stillstock.engine.cutting.job_sweep import JobSweep
+from stillstock.engine.holding.free_part import part_contacts, part_demands, part_set_up
+from stillstock.engine.set_up import Part, SetUp
+from stillstock.errors import ImpossibleSetUp
+from stillstock.tables.load import Tables
+
+__all__ = ["FreePart", "free_parts"]
+
+#: How far above the bed a cut may stay and still free a part that keeps no skin. [m]
+THROUGH = 0.1e-3
+
+
+@dataclass(frozen=True, kw_only=True)
+class FreePart:
+    """A part on its own.
+
+    Attributes
+    ----------
+    name : str
+    line : int
+        Line of the program that frees it; 0 for none.
+    share : float
+        Part of its outline that is cut. [-]
+    set_up : SetUp
+        In which the part is the stock.
+    typical, pessimistic : Assessed
+    checks : tuple of Check
+    """
+
+    name: str
+    line: int
+    share: float
+    set_up: SetUp
+    typical: Assessed
+    pessimistic: Assessed
+    checks: tuple[Check, ...]
+
+
+def _skin(part: Part) -> float:
+    return max((getattr(holder, "thickness", 0.0) for holder in part.held_by if holder.kind == "skin"), default=0.0)
+
+
+def _freed(part: Part, job: Job) -> Freed | None:
+    set_up = job.set_up
+    if job.removal is not None:
+        return freed_by_program(job.removal, part.outline)
+    floor = set_up.bed.top + _skin(part) + THROUGH
+    for number, cut in enumerate(set_up.cuts):
+        reach = set_up.tools[cut.tool].diameter
+        found = freed_by_cut(cut, number=number, outline=part.outline, floor=floor, reach=reach)
+        if found is not None:
+            return found
+    return None
+
+
+def _touching(loads: JobSweep, part: Part, freed: Freed, set_up: SetUp) -> NDArray[np.bool_]:
+    """Return which places of the job's loads act on the part once it is free."""
+    late = np.where(loads.move >= 0, loads.move >= freed.first, loads.cut >= freed.first)
+    reach = max((tool.diameter for tool in set_up.tools.values()), default=0.0) * 0.6
+    near: NDArray[np.bool_] = shapely.contains_xy(Polygon(part.outline).buffer(reach), loads.tip[:, 0], loads.tip[:, 1])
+    return late & near
+
+
+def _some(loads: JobSweep, rows: NDArray[np.bool_]) -> JobSweep:
+    sweep = replace(
+        loads.sweep, fan=loads.sweep.fan[rows], point=loads.sweep.point[rows], heading=loads.sweep.heading[rows]
+    )
+    return JobSweep(sweep=sweep, tip=loads.tip[rows], cut=loads.cut[rows], line=loads.line[rows], move=loads.move[rows])
+
+
+def _never_free(number: int, part: Part) -> Notice:
+    detail = f"no cut goes round {part.name} to the bed: it was not judged as a part of its own"
+    return Notice(code="never_free", detail=detail, pointer=f"/parts/{number}")
+
+
+def free_parts(
+    stance: Stance, job: Job, tables: Tables, *, loads: JobSweep, hard_loads: JobSweep, shaken: float
+) -> tuple[tuple[FreePart, ...], tuple[Notice, ...]]:
+    """Return every part that comes free, judged, and notices about those that do not.
+
+    Parameters
+    ----------
+    stance : Stance
+        Of the whole stock.
+    job : Job
+    tables : Tables
+    loads, hard_loads : JobSweep
+        The job's loads at typical coefficients and at every corner of their band.
+    shaken : float
+        Factor on friction for the pessimist. [-]
+
+    Raises
+    ------
+    ImpossibleSetUp
+        If a part's holder cannot stand as stated.
+    """
+    found: list[FreePart] = []
+    notices: list[Notice] = []
+    for number, part in enumerate(stance.set_up.parts):
+        freed = _freed(part, job)
+        if freed is None:
+            notices.append(_never_free(number, part))
+            continue
+        rows, hard = (_touching(each, part, freed, stance.set_up) for each in (loads, hard_loads))
+        if not rows.any():
+            continue
+        try:
+            own = _stance(stance, part, tables)
+        except ImpossibleSetUp as error:
+            raise ImpossibleSetUp(
+                [replace(fault, pointer=f"/parts/{number}{fault.pointer}") for fault in error.faults]
+            ) from None
+        moves = None if job.reading is None else job.reading.moves
+        found.append(
+            FreePart(
+                name=part.name,
+                line=0 if moves is None else int(moves.line[freed.first]),
+                share=freed.share,
+                set_up=own.set_up,
+                typical=assess(own, [typical_reading()], _some(loads, rows)),
+                pessimistic=assess(
+                    own, pessimistic_readings(own.contacts, shaken=shaken), _some(hard_loads, hard), slack=0.02
+                ),
+                checks=of_demands(part_demands(stance.set_up, part, tables, first=len(stance.set_up.holders))),
+            )
+        )
+    return tuple(found), tuple(notices)
+
+
+def _stance(stance: Stance, part: Part, tables: Tables) -> Stance:
+    first = len(stance.set_up.holders)
+    contacts = part_contacts(stance.set_up, part, stance.contacts, tables, first=first)
+    return replace(stance, contacts=contacts, set_up=part_set_up(stance.set_up, part))

@@ -1,0 +1,91 @@
+"""When a part comes free: the move that cuts the last of its outline."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import Polygon
+
+from stillstock.engine.cutting.stock_removal import Removal
+from stillstock.engine.set_up import Cut, FloatArray
+
+__all__ = ["Freed", "freed_by_cut", "freed_by_program"]
+
+#: Share of the kerf round a part that must be cut before it counts as free; the rest may be tabs. Own judgement. [-]
+ENOUGH = 0.6
+
+
+@dataclass(frozen=True, kw_only=True)
+class Freed:
+    """What frees a part.
+
+    Attributes
+    ----------
+    first : int
+        Row of the program's moves, or number of the described cut, from which on the part is on its own.
+    share : float
+        Part of its outline that is cut. [-]
+    """
+
+    first: int
+    share: float
+
+
+def _kerf_cells(removal: Removal, outline: FloatArray) -> NDArray[np.bool_]:
+    """Return which cells of the height map lie in the kerf just outside an outline."""
+    cell = removal.map.cell
+    shape = Polygon(outline)
+    ring = shape.buffer(2.5 * cell).difference(shape.buffer(0.8 * cell))
+    heights = removal.map.heights
+    x = removal.map.origin[0] + (np.arange(heights.shape[0]) + 0.5) * cell
+    y = removal.map.origin[1] + (np.arange(heights.shape[1]) + 0.5) * cell
+    inside: NDArray[np.bool_] = shapely.contains_xy(ring, *np.meshgrid(x, y, indexing="ij"))
+    return inside & (np.isfinite(heights) | (removal.first_cut >= 0))
+
+
+def freed_by_program(removal: Removal, outline: FloatArray) -> Freed | None:
+    """Return the move that frees a part, or None if its outline is never cut through.
+
+    Parameters
+    ----------
+    removal : Removal
+        Taken with the skin that the parts keep, so that a skin counts as cut through.
+    outline : (n, 2) array
+        Of the part. [m]
+
+    Notes
+    -----
+    The kerf is looked at in a ring of two cells just outside the outline. What is never cut there is a tab.
+    """
+    kerf = _kerf_cells(removal, outline)
+    if not kerf.any():
+        return None
+    when = removal.first_cut[kerf]
+    share = float((when >= 0).mean())
+    return Freed(first=int(when.max()), share=share) if share >= ENOUGH else None
+
+
+def freed_by_cut(cut: Cut, *, number: int, outline: FloatArray, floor: float, reach: float) -> Freed | None:
+    """Return whether a described cut frees a part: it follows the outline and reaches the floor.
+
+    Parameters
+    ----------
+    cut : Cut
+    number : int
+        Of the cut.
+    outline : (n, 2) array
+        Of the part. [m]
+    floor : float
+        Level at which the part is through, its skin included. [m]
+    reach : float
+        How far the path may lie from the outline: the tool's diameter. [m]
+    """
+    if len(cut.path) < 3 or cut.path[:, 2].min() > floor:
+        return None
+    edge = Polygon(outline).exterior
+    if max(edge.distance(shapely.Point(x, y)) for x, y in cut.path[:, :2]) > reach:
+        return None
+    path = shapely.LineString(cut.path[:, :2])
+    share = min(path.length / edge.length, 1.0)
+    return Freed(first=number, share=float(share)) if share >= ENOUGH else None

@@ -1,0 +1,93 @@
+"""A part that comes free during the job, as a body of its own: what still holds it once its outline is cut."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+import shapely
+from shapely.geometry import Point, Polygon
+
+from stillstock.engine.holding.contact_list import gathered, weight
+from stillstock.engine.holding.contacts import Bond, Contact, Contacts, Rest
+from stillstock.engine.holding.demands import Demand
+from stillstock.engine.holding.place import TOUCH
+from stillstock.engine.set_up import FloatArray, Part, SetUp
+from stillstock.errors import Fault, ImpossibleSetUp
+from stillstock.tables.load import Tables
+
+__all__ = ["part_contacts", "part_demands", "part_set_up"]
+
+
+def part_set_up(set_up: SetUp, part: Part) -> SetUp:
+    """Return the set-up in which the part is the stock, and its tabs or skin the only holders."""
+    low, high = part.outline.min(axis=0), part.outline.max(axis=0)
+    stock = set_up.stock
+    alone = replace(
+        stock,
+        outline=part.outline,
+        origin=(float(low[0]), float(low[1]), stock.origin[2]),
+        size=(float(high[0] - low[0]), float(high[1] - low[1]), stock.size[2]),
+    )
+    return replace(set_up, stock=alone, holders=tuple(part.held_by))
+
+
+def _pieces(area: FloatArray, shape: Polygon) -> Iterator[FloatArray]:
+    """Give the outlines of what an area has in common with a part."""
+    cut = Polygon(area).intersection(shape)
+    for piece in getattr(cut, "geoms", [cut]):
+        if isinstance(piece, Polygon) and piece.area > 0.0:
+            yield np.asarray(shapely.geometry.polygon.orient(piece).exterior.coords)[:-1, :2]
+
+
+def _inside(contact: Contact, shape: Polygon) -> Iterator[Contact]:
+    """Give what is left of a contact of the whole stock once the part is on its own."""
+    if isinstance(contact, Bond | Rest):
+        for piece in _pieces(contact.area, shape):
+            yield replace(contact, area=piece)
+    elif shape.buffer(TOUCH).covers(Point(contact.at[:2])):
+        yield contact
+
+
+def part_contacts(set_up: SetUp, part: Part, contacts: Contacts, tables: Tables, *, first: int) -> Contacts:
+    """Return every contact of a part that is free: its tabs or skin, and what of the stock's holders lies within it.
+
+    Parameters
+    ----------
+    set_up : SetUp
+        Of the whole stock.
+    part : Part
+    contacts : Contacts
+        Of the whole stock.
+    tables : Tables
+    first : int
+        Number under which the first of the part's own holders counts.
+
+    Raises
+    ------
+    ImpossibleSetUp
+        With the pointer relative to the part.
+    """
+    alone = part_set_up(set_up, part)
+    shape = Polygon(part.outline)
+    found: list[Contact] = [weight(alone.stock)]
+    every = (*contacts.pushes, *contacts.rests, *contacts.rubs, *contacts.bonds, *contacts.pins)
+    for contact in every:
+        if contact.holder >= 0:
+            found += list(_inside(contact, shape))
+    faults: list[Fault] = []
+    for number, holder in enumerate(part.held_by):
+        try:
+            found += holder.contacts(first + number, alone, tables)
+        except ImpossibleSetUp as error:
+            faults += [replace(fault, pointer=f"/held_by/{number}{fault.pointer}") for fault in error.faults]
+    if faults:
+        raise ImpossibleSetUp(faults)
+    return gathered(found)
+
+
+def part_demands(set_up: SetUp, part: Part, tables: Tables, *, first: int) -> tuple[Demand, ...]:
+    """Return what a part's own holders ask of the stock: whether anything is left of tabs and skin."""
+    alone = part_set_up(set_up, part)
+    return tuple(
+        demand for number, holder in enumerate(part.held_by) for demand in holder.demands(first + number, alone, tables)
+    )
