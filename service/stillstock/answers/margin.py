@@ -19,14 +19,16 @@ from stillstock.answers.hold import (
     typical_reading,
 )
 from stillstock.answers.job import Job, job_of
+from stillstock.answers.kerfs import with_open_kerfs
 from stillstock.answers.margin_words import CAUTIONS, summary
 from stillstock.answers.notices import Notice
 from stillstock.answers.parts import FreePart, free_parts
-from stillstock.engine.checks.check import Check, of_demands
+from stillstock.engine.checks.all_checks import checks_of
+from stillstock.engine.checks.check import Check
 from stillstock.engine.cutting.milling import ENTRY
-from stillstock.engine.holding.contact_list import demands_of
 from stillstock.engine.holding.contacts import Contacts
 from stillstock.engine.mechanics.motion import LetGo, let_go
+from stillstock.engine.mechanics.wrench import wrench
 from stillstock.engine.program.moves import Moves
 from stillstock.engine.set_up import FloatArray, SetUp, Stock
 from stillstock.errors import Fault, NotInBalance
@@ -195,6 +197,15 @@ def _refuse_if_pushed_off(stance: Stance) -> tuple[Check, ...]:
     )  # fmt: skip
 
 
+def _besides(stance: Stance, job: Job, hard: Assessed, tables: Tables) -> tuple[Check, ...]:
+    """Return every check besides capacity, under the load that is hardest for the pessimist."""
+    row, loads = hard.worst.place, hard.loads
+    x, y, z = loads.tip[row]
+    load = wrench(loads.sweep.point[row], hard.worst.force)
+    states = [(group.tool, group.engagement, group.feed, group.speed) for group in job.groups]
+    return checks_of(stance.set_up, stance.contacts, tables, load, (float(x), float(y), float(z)), states)
+
+
 def _worst_place(assessed: Assessed, job: Job) -> WorstPlace:
     row, loads = assessed.worst.place, assessed.loads
     at, force = loads.tip[row], assessed.worst.force
@@ -312,6 +323,7 @@ def answer_margin(set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint:
     stance = stance_of(set_up, tables)
     balance = _refuse_if_pushed_off(stance)
     job = job_of(set_up, limits=limits)
+    stance = stance_of(with_open_kerfs(set_up, job), tables)
     shaken = tables.value("friction", "any_pair", "dynamic_factor")
     loads, limited = job.loads(Corner.TYPICAL)
     hard_loads, _ = job.loads(Corner.HIGH)
@@ -322,7 +334,7 @@ def answer_margin(set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint:
         stance, pessimistic_readings(stance.contacts, shaken=shaken.typical), hard_loads, slack=PESSIMIST_SLACK
     )
     parts, unfreed = free_parts(stance, job, tables, loads=loads, hard_loads=hard_loads, shaken=shaken.typical)
-    checks = (*balance, *of_demands(demands_of(set_up, tables)), *(check for part in parts for check in part.checks))
+    checks = (*balance, *_besides(stance, job, hard, tables), *(check for part in parts for check in part.checks))
     notices = (*job.notices, *limited, *unfreed)
     weakest = min(parts, key=lambda part: part.typical.factor, default=None)
     body, judged = set_up, typical

@@ -1,6 +1,8 @@
 """Power that the cuts take from the spindle, against what it has."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+
+import numpy as np
 
 from stillstock.engine.checks.check import Check
 from stillstock.engine.cutting.coefficients import Box, Coefficients, coefficient_box
@@ -11,6 +13,9 @@ from stillstock.engine.set_up import SetUp, Tool
 from stillstock.tables.scatter import Corner
 
 __all__ = ["CuttingState", "spindle_power"]
+
+#: States of milling, and of plunging, whose power is reckoned in full. [-]
+MOST = 12
 
 #: A tool in one state of cutting: its number, engagement, feed [m/s] and spindle speed [rad/s].
 CuttingState = tuple[int, Engagement, float, float]
@@ -36,6 +41,28 @@ def _power(state: CuttingState, tool: Tool, box: Box, corner: Corner) -> float:
     return power_at_cutter(curve, speed=speed)
 
 
+def _estimate(state: CuttingState, tool: Tool, box: Box) -> float:
+    """Return roughly the power of a state, by the mean of the linear-edge model over a cylinder's arcs. [W]"""
+    _, engagement, feed, speed = state
+    chip = 2.0 * np.pi * feed / (abs(speed) * tool.flutes)
+    ktc, kte = box.terms["ktc"].typical, box.terms["kte"].typical
+    force = sum(
+        (arc.high - arc.low) * (ktc * chip * (np.cos(arc.entry) - np.cos(arc.leave)) + kte * (arc.leave - arc.entry))
+        for arc in engagement.arcs
+    )
+    return float(force * tool.flutes / (2.0 * np.pi) * abs(speed) * tool.diameter / 2.0)
+
+
+def _hardest(states: Sequence[CuttingState], set_up: SetUp, boxes: Mapping[int, Box]) -> list[CuttingState]:
+    """Return the states that may take the most power: a long program has thousands, and each curve costs time."""
+    known = [state for state in states if state[0] in boxes and state[3] != 0.0]
+    milling = [state for state in known if state[1].arcs]
+    plunging = [state for state in known if not state[1].arcs]
+    milling.sort(key=lambda state: -_estimate(state, set_up.tools[state[0]], boxes[state[0]]))
+    plunging.sort(key=lambda state: -state[2])
+    return [*milling[:MOST], *plunging[:MOST]]
+
+
 def spindle_power(set_up: SetUp, program: Sequence[CuttingState] = ()) -> tuple[Check, ...]:
     """Return the greatest power of any cut against what the spindle gives at the cutter.
 
@@ -53,12 +80,12 @@ def spindle_power(set_up: SetUp, program: Sequence[CuttingState] = ()) -> tuple[
     machine = set_up.machine
     if machine.spindle_power is None:
         return ()
-    boxes = {number: coefficient_box(set_up.stock.material, tool) for number, tool in set_up.tools.items()}
-    powers = []
-    for state in (*_described(set_up), *program):
-        tool, box = set_up.tools.get(state[0]), boxes.get(state[0])
-        if tool is not None and box is not None:
-            powers.append(tuple(_power(state, tool, box, corner) for corner in (Corner.HIGH, Corner.TYPICAL)))
+    found = {number: coefficient_box(set_up.stock.material, tool) for number, tool in set_up.tools.items()}
+    boxes = {number: box for number, box in found.items() if box is not None}
+    powers = [
+        [_power(state, set_up.tools[state[0]], boxes[state[0]], corner) for corner in (Corner.HIGH, Corner.TYPICAL)]
+        for state in _hardest([*_described(set_up), *program], set_up, boxes)
+    ]
     if not powers:
         return ()
     limit = machine.spindle_power * machine.efficiency
