@@ -9,9 +9,10 @@ from numpy.typing import NDArray
 from stillstock.engine.cutting.coefficients import Box, Coefficients
 from stillstock.engine.cutting.engagement import described_engagements
 from stillstock.engine.cutting.force_curve import ForceCurve, scaled
-from stillstock.engine.cutting.loads import cut_curve
+from stillstock.engine.cutting.loads import cut_curves
 from stillstock.engine.cutting.milling import ENTRY
 from stillstock.engine.mechanics.sweep import Fan, Sweep
+from stillstock.engine.mechanics.wrench import cross
 from stillstock.engine.set_up import Cut, FloatArray, Load, Tool
 from stillstock.tables.scatter import Corner
 
@@ -91,6 +92,14 @@ def _with_unpressed(force: FloatArray, couple: FloatArray) -> tuple[FloatArray, 
     return np.concatenate([force, bare]), np.concatenate([couple, couple[pressing]])
 
 
+def _distinct(rows: FloatArray) -> FloatArray:
+    """Return the distinct rows, in order."""
+    rows = np.take(rows, np.lexsort(rows.T[::-1]), axis=0)
+    new = np.concatenate([[True], np.any(rows[1:] != rows[:-1], axis=1)])
+    kept: FloatArray = rows[new]
+    return kept
+
+
 def fan_of(curves: Sequence[ForceCurve], *, factor: float) -> tuple[Fan, float]:
     """Return all loads of some curves as one fan, and the height above the tip about which it stands.
 
@@ -111,10 +120,10 @@ def fan_of(curves: Sequence[ForceCurve], *, factor: float) -> tuple[Fan, float]:
     flat = force * (1.0, 1.0, 0.0)
     square = float(np.einsum("ij,ij->", flat, flat))
     height = (
-        float(np.einsum("ij,ij->", np.cross(flat, couple), np.broadcast_to(UP, flat.shape))) / square if square else 0.0
+        float(np.einsum("ij,ij->", cross(flat, couple), np.broadcast_to(UP, flat.shape))) / square if square else 0.0
     )
-    force, couple = _with_unpressed(force, couple - np.cross(height * UP, force))
-    kept = np.unique(np.round(np.concatenate([force, couple], axis=1), 12), axis=0)
+    force, couple = _with_unpressed(force, couple - cross(height * UP, force))
+    kept = _distinct(np.round(np.concatenate([force, couple], axis=1), 12))
     return Fan(force=kept[:, :3], couple=kept[:, 3:]), height
 
 
@@ -180,9 +189,9 @@ def cut_places(
         At the path's first point the loads carry the knock of entering.
     """
     curves = [
-        cut_curve(tool, coefficients, engagement, feed=cut.feed, speed=cut.speed)
+        curve
         for engagement in described_engagements(cut, tool)
-        for coefficients in chosen(box, corner)
+        for curve in cut_curves(tool, chosen(box, corner), engagement, feed=cut.feed, speed=cut.speed)
     ]
     held, limited = capped(curves, push_limit=push_limit)
     knock = ENTRY.typical if corner is Corner.TYPICAL else ENTRY.high

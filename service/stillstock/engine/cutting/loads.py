@@ -1,14 +1,14 @@
 """From a tool, its engagement, feed and speed to the loads on the workpiece."""
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 
 import numpy as np
 
-from stillstock.engine.cutting.coefficients import Box, Coefficients
+from stillstock.engine.cutting.coefficients import Coefficients
 from stillstock.engine.cutting.drilling import breaking_through, end_forces, thrust_band, with_states
 from stillstock.engine.cutting.engagement import Engagement, described_engagements, from_other_side
 from stillstock.engine.cutting.force_curve import ForceCurve, added, mirrored
-from stillstock.engine.cutting.milling import milling_curve
+from stillstock.engine.cutting.milling import milling_curves
 from stillstock.engine.set_up import FloatArray, Tool
 
 __all__ = ["cut_curve", "cut_curves", "described_engagements", "in_work_frame"]
@@ -19,28 +19,43 @@ def _still() -> ForceCurve:
     return ForceCurve(angle=np.zeros(1), force=np.zeros((1, 3)), moment=np.zeros((1, 3)), weight=np.ones(1))
 
 
-def _clockwise(tool: Tool, coefficients: Coefficients, engagement: Engagement, *, feed: float) -> ForceCurve:
-    """Curve of sides and end together, spindle clockwise; feed per revolution. [m]"""
-    sides = milling_curve(tool, coefficients, engagement, feed=feed) if engagement.arcs else _still()
+def _clockwise(
+    tool: Tool, sets: Sequence[Coefficients], engagement: Engagement, *, feed: float
+) -> tuple[ForceCurve, ...]:
+    """Curve of sides and end together, spindle clockwise, of each set; feed per revolution. [m]"""
+    sides = milling_curves(tool, sets, engagement, feed=feed) if engagement.arcs else (_still(),) * len(sets)
     sink = feed * float(np.sin(engagement.slope))
+    with_ends = (_with_end(curve, tool, c, sink=sink) for curve, c in zip(sides, sets, strict=True))
+    return tuple(breaking_through(curve, tool) if engagement.through else curve for curve in with_ends)
+
+
+def _with_end(sides: ForceCurve, tool: Tool, coefficients: Coefficients, *, sink: float) -> ForceCurve:
+    """Add what the end does while it goes down by `sink` a revolution. [m]"""
     band = thrust_band(tool)
     steady, hard = (end_forces(tool, coefficients, sink=sink, thrust=c) for c in (band.typical, band.high))
     curve = added(sides, steady=steady)
-    if np.any(steady):
-        pressed = added(sides, steady=hard)
-        curve = with_states(curve, force=pressed.force, moment=pressed.moment)
-    return breaking_through(curve, tool) if engagement.through else curve
+    if not np.any(steady):
+        return curve
+    pressed = added(sides, steady=hard)
+    return with_states(curve, force=pressed.force, moment=pressed.moment)
 
 
 def cut_curve(
     tool: Tool, coefficients: Coefficients, engagement: Engagement, *, feed: float, speed: float
 ) -> ForceCurve:
-    """Force and moment on the workpiece while a tool cuts, for one set of coefficients.
+    """Return the curve of one set of coefficients, as `cut_curves` does of several. [N, N m]"""
+    return cut_curves(tool, (coefficients,), engagement, feed=feed, speed=speed)[0]
+
+
+def cut_curves(
+    tool: Tool, sets: Sequence[Coefficients], engagement: Engagement, *, feed: float, speed: float
+) -> tuple[ForceCurve, ...]:
+    """Force and moment on the workpiece while a tool cuts, for each of some sets of coefficients.
 
     Parameters
     ----------
     tool : Tool
-    coefficients : Coefficients
+    sets : sequence of Coefficients
     engagement : Engagement
         As it really lies: left and right of the feed, whichever way the spindle turns.
     feed : float
@@ -50,7 +65,7 @@ def cut_curve(
 
     Returns
     -------
-    ForceCurve
+    tuple of ForceCurve
         In the feed frame, about the tool tip. A ramp adds the end's thrust and torque to the sides', each by its part
         of the feed; a tool that comes out below adds the pull. Times `milling.ENTRY` while it enters the work.
 
@@ -67,36 +82,8 @@ def cut_curve(
         raise ValueError("a spindle that stands still does not cut")
     per_revolution = 2 * np.pi * feed / abs(speed)
     if speed > 0.0:
-        return _clockwise(tool, coefficients, engagement, feed=per_revolution)
-    return mirrored(_clockwise(tool, coefficients, from_other_side(engagement), feed=per_revolution))
-
-
-def cut_curves(
-    tool: Tool, box: Box, engagements: Iterable[Engagement], *, feed: float, speed: float
-) -> tuple[ForceCurve, ...]:
-    """Curves of every engagement at every corner of the band of coefficients.
-
-    Parameters
-    ----------
-    tool : Tool
-    box : Box
-        Of the material and the tool.
-    engagements : iterable of Engagement
-    feed : float
-        Along the path. [m/s]
-    speed : float
-        Of the spindle, negative counter-clockwise. [rad/s]
-
-    Returns
-    -------
-    tuple of ForceCurve
-        Every corner is there, not the highest alone: a greater radial or axial force may press the work home.
-    """
-    return tuple(
-        cut_curve(tool, corner, engagement, feed=feed, speed=speed)
-        for engagement in engagements
-        for corner in box.vertices()
-    )
+        return _clockwise(tool, sets, engagement, feed=per_revolution)
+    return tuple(map(mirrored, _clockwise(tool, sets, from_other_side(engagement), feed=per_revolution)))
 
 
 def in_work_frame(loads: FloatArray, heading: FloatArray) -> FloatArray:

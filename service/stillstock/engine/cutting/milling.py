@@ -21,7 +21,7 @@ from stillstock.engine.cutting.force_curve import ForceCurve
 from stillstock.engine.set_up import FloatArray, Tool
 from stillstock.tables.scatter import Triple
 
-__all__ = ["ENTRY", "chip_loads", "milling_curve"]
+__all__ = ["ENTRY", "chip_loads", "milling_curve", "milling_curves"]
 
 # [-] how much harder a tooth hits while the cutter enters the work. Common practice, no source.
 ENTRY = Triple(low=1.2, typical=1.3, high=1.5, what="knock of a cutter entering the work", source="common_practice")
@@ -113,10 +113,8 @@ def _turns(angle: FloatArray, arc: Arc, piece: EdgePiece) -> FloatArray:
     return np.arange(first, last + 1) * _TURN
 
 
-def _edge_forces(
-    tooth: FloatArray, feed: FloatArray, *, arc: Arc, piece: EdgePiece, coefficients: Coefficients, sink: float
-) -> FloatArray:
-    """Force and moment about the tip of all edges, one arc, one piece.
+def _edge_forces(tooth: FloatArray, feed: FloatArray, *, arc: Arc, piece: EdgePiece, sink: float) -> FloatArray:
+    """Force and moment about the tip of all edges, one arc, one piece, for a unit of each cutting coefficient.
 
     Parameters
     ----------
@@ -125,14 +123,13 @@ def _edge_forces(
     feed : (n,) array
         Horizontal feed that each takes. [m]
     arc, piece : Arc, EdgePiece
-    coefficients : Coefficients
     sink : float
         Downward feed that each takes. [m]
 
     Returns
     -------
-    (k, 6) array
-        On the workpiece, in the feed frame. [N, N m]
+    (k, 6, 6) array
+        On the workpiece, in the feed frame, one column for each of ktc, krc, kac, kte, kre, kae. [m2 or m, m3 or m2]
     """
     ends = _in_arc(tooth, arc, piece)
     row, edge = np.nonzero(ends[1] > ends[0])
@@ -143,18 +140,19 @@ def _edge_forces(
     sine, cosine = np.sin(angle), np.cos(angle)
     chip = np.maximum(feed[edge, None] * sine * at.out + sink * at.down, 0.0)
     length = np.where(chip > 0.0, half * _WEIGHTS * piece.stretch, 0.0)
-    c = coefficients
-    tangential = (c.ktc * chip + c.kte) * length
-    normal = (c.krc * chip + c.kre) * length
-    along = piece.sense * (c.kac * chip + c.kae) * length
-    outward = normal * at.out + along * at.down
-    up = along * at.out - normal * at.down
-    fx = tangential * cosine + outward * sine
-    fy = outward * cosine - tangential * sine
     x, y = at.radius * sine, at.radius * cosine
-    parts = (fx, fy, up, y * up - at.height * fy, at.height * fx - x * up, -at.radius * tangential)
-    total = np.zeros((len(tooth), 6))
-    np.add.at(total, row, np.stack([part.sum(axis=1) for part in parts], axis=1))
+    total = np.zeros((len(tooth), 6, 6))
+    # Tangential, normal and along the edge: a unit of each along x, y and up.
+    units = (
+        (cosine, -sine, 0.0),
+        (at.out * sine, at.out * cosine, -at.down),
+        (piece.sense * at.down * sine, piece.sense * at.down * cosine, piece.sense * at.out),
+    )
+    for column, (fx, fy, up) in enumerate(units):
+        about = -at.radius * np.ones_like(sine) if column == 0 else np.zeros_like(sine)
+        parts = np.array(np.broadcast_arrays(fx, fy, up, y * up - at.height * fy, at.height * fx - x * up, about))
+        np.add.at(total[:, :, column], row, (parts * (chip * length)).sum(axis=2).T)
+        np.add.at(total[:, :, 3 + column], row, (parts * length).sum(axis=2).T)
     return total
 
 
@@ -165,12 +163,20 @@ def _parts(feed: float, *, slope: float) -> tuple[float, float]:
 
 
 def milling_curve(tool: Tool, coefficients: Coefficients, engagement: Engagement, *, feed: float) -> ForceCurve:
+    """Return the curve of one set of coefficients, as `milling_curves` does of several. [N, N m]"""
+    return milling_curves(tool, (coefficients,), engagement, feed=feed)[0]
+
+
+def milling_curves(
+    tool: Tool, sets: Sequence[Coefficients], engagement: Engagement, *, feed: float
+) -> tuple[ForceCurve, ...]:
     r"""Force and moment on the workpiece over one period of a milling cutter turning clockwise.
 
     Parameters
     ----------
     tool : Tool
-    coefficients : Coefficients
+    sets : sequence of Coefficients
+        The load is linear in them, so the geometry is gone through once for all.
     engagement : Engagement
         With at least one arc.
     feed : float
@@ -178,8 +184,8 @@ def milling_curve(tool: Tool, coefficients: Coefficients, engagement: Engagement
 
     Returns
     -------
-    ForceCurve
-        Of the sides of the cutter; what its end does in a ramp or plunge is `drilling`'s.
+    tuple of ForceCurve
+        One a set, of the sides of the cutter; what its end does in a ramp or plunge is `drilling`'s.
 
     Notes
     -----
@@ -205,10 +211,12 @@ def milling_curve(tool: Tool, coefficients: Coefficients, engagement: Engagement
     period = _TURN / tool.flutes if np.ptp(loads) == 0.0 else _TURN
     angle = _angles(engaged, flutes=tool.flutes, period=period)
     teeth = np.arange(tool.flutes) * _TURN / tool.flutes
-    total = np.zeros((len(angle), 6))
+    units = np.zeros((len(angle), 6, 6))
     for arc, piece in engaged:
         turns = _turns(angle[:, None] + teeth, arc, piece)
         tooth = (angle[:, None, None] + teeth[:, None] - turns).reshape(len(angle), -1)
         per_edge = np.repeat(loads, len(turns))
-        total += _edge_forces(tooth, per_edge, arc=arc, piece=piece, coefficients=coefficients, sink=sink / tool.flutes)
-    return ForceCurve(angle=angle, force=total[:, :3], moment=total[:, 3:], weight=_shares(angle, period=period))
+        units += _edge_forces(tooth, per_edge, arc=arc, piece=piece, sink=sink / tool.flutes)
+    weight = _shares(angle, period=period)
+    every = [units @ np.array([c.ktc, c.krc, c.kac, c.kte, c.kre, c.kae]) for c in sets]
+    return tuple(ForceCurve(angle=angle, force=load[:, :3], moment=load[:, 3:], weight=weight) for load in every)

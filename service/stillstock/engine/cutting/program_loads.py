@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from stillstock.engine.cutting.coefficients import Box
 from stillstock.engine.cutting.engagement import Arc, Engagement
 from stillstock.engine.cutting.job_sweep import Places, capped, chosen, fan_of
-from stillstock.engine.cutting.loads import cut_curve
+from stillstock.engine.cutting.loads import cut_curves
 from stillstock.engine.cutting.milling import ENTRY
 from stillstock.engine.cutting.stock_removal import Removal
 from stillstock.engine.program.moves import FEED, Moves
@@ -21,11 +21,40 @@ __all__ = ["Alike", "alike", "program_places"]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 
-#: Steps to which engagement is rounded, to the greater side, so that moves share force curves. [rad], [-], [rad], [-]
-ARC_STEP = np.pi / 48.0
-DEPTH_RATIO = 1.04
-SLOPE_STEP = np.pi / 60.0
-RATE_RATIO = 1.02
+#: Most groups of moves that cut alike; a program with more is grouped by coarser steps. [-]
+MOST_GROUPS = 400
+
+
+#: A descent within this of the vertical is a plunge, whose sides cut nothing. [rad]
+PLUNGE = np.pi / 60.0
+
+#: Narrowest arc of a group. [rad]
+LEAST_ARC = np.pi / 96.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Steps:
+    """Steps of engagement within which moves are alike.
+
+    Attributes
+    ----------
+    arc, slope : float
+        [rad]
+    depth, rate : float
+        Ratios of one step to the next; the rate is that of feed and speed. [-]
+    """
+
+    arc: float
+    slope: float
+    depth: float
+    rate: float
+
+
+#: From fine to coarse. [rad], [-]
+STEPS = tuple(
+    _Steps(arc=np.pi / 48.0 * arc, slope=np.pi / 60.0 * min(arc, 4), depth=1.04**depth, rate=1.02**depth)
+    for arc, depth in ((1, 1), (2, 2), (4, 2), (4, 3), (6, 4), (8, 4), (8, 8), (16, 16))
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,7 +83,8 @@ class Alike:
 
 def _steps_up(values: FloatArray, ratio: float) -> IntArray:
     """Return the least k with ratio^k >= value, for positive values."""
-    return np.ceil(np.log(np.maximum(values, 1e-12)) / np.log(ratio) - 1e-9).astype(np.int64)
+    steps: IntArray = np.ceil(np.log(np.maximum(values, 1e-12)) / np.log(ratio) - 1e-9).astype(np.int64)
+    return steps
 
 
 def _slope(moves: Moves, rows: IntArray) -> FloatArray:
@@ -64,7 +94,7 @@ def _slope(moves: Moves, rows: IntArray) -> FloatArray:
 
 
 def alike(moves: Moves, removal: Removal, *, tools: Mapping[int, Tool]) -> tuple[Alike, ...]:
-    """Return the cutting moves of a program in groups that cut alike, engagement rounded to the greater side.
+    """Return the cutting moves of a program in groups that cut alike, each as its greatest member does.
 
     Parameters
     ----------
@@ -78,37 +108,53 @@ def alike(moves: Moves, removal: Removal, *, tools: Mapping[int, Tool]) -> tuple
     rows = np.nonzero(usable)[0]
     if not len(rows):
         return ()
-    key = np.column_stack(
+    which = _grouped(moves, removal, rows)
+    order = np.argsort(which, kind="stable")
+    members = np.split(rows[order], np.cumsum(np.bincount(which))[:-1])
+    return tuple(_group(group, moves, removal) for group in members)
+
+
+def _grouped(moves: Moves, removal: Removal, rows: IntArray) -> IntArray:
+    """Return the number of each row's group, by the finest steps that keep the groups few."""
+    numbers = np.zeros(len(rows), dtype=np.int64)
+    for steps in STEPS:
+        numbers = np.unique(_keys(moves, removal, rows, steps), axis=0, return_inverse=True)[1].ravel()
+        if numbers.max() < MOST_GROUPS:
+            break
+    return numbers
+
+
+def _keys(moves: Moves, removal: Removal, rows: IntArray, steps: _Steps) -> IntArray:
+    """Return what moves must share to be one group, in whole steps, (rows, 10)."""
+    found: IntArray = np.column_stack(
         [
             moves.tool[rows],
-            np.floor(removal.arc_start[rows] / ARC_STEP + 1e-9),
-            np.ceil(removal.arc_end[rows] / ARC_STEP - 1e-9),
-            _steps_up(removal.depth[rows], DEPTH_RATIO),
-            np.ceil(_slope(moves, rows) / SLOPE_STEP - 1e-9),
+            np.floor(removal.arc_start[rows] / steps.arc + 1e-9),
+            np.ceil(removal.arc_end[rows] / steps.arc - 1e-9),
+            _steps_up(removal.depth[rows], steps.depth),
+            np.ceil(_slope(moves, rows) / steps.slope - 1e-9),
             removal.full[rows],
             removal.through[rows] > 0.0,
-            _steps_up(moves.feed[rows], RATE_RATIO),
-            np.sign(moves.speed[rows]) * _steps_up(1e3 / np.abs(moves.speed[rows]), RATE_RATIO),
+            _steps_up(moves.feed[rows], steps.rate),
+            np.sign(moves.speed[rows]) * _steps_up(1e3 / np.abs(moves.speed[rows]), steps.rate),
             removal.enters[rows],
         ]
     ).astype(np.int64)
-    _, first, which = np.unique(key, axis=0, return_index=True, return_inverse=True)
-    order = np.argsort(which.ravel(), kind="stable")
-    members = np.split(rows[order], np.cumsum(np.bincount(which.ravel()))[:-1])
-    return tuple(_group(key[i], group, moves, removal) for i, group in zip(first, members, strict=True))
+    return found
 
 
-def _group(key: IntArray, rows: IntArray, moves: Moves, removal: Removal) -> Alike:
-    _, start, end, depth, slope, full, through, _, _, enters = (int(k) for k in key)
-    high = min(DEPTH_RATIO**depth, float(removal.depth[rows].max()) * DEPTH_RATIO)
-    steep = min(slope * SLOPE_STEP, np.pi / 2.0)
-    if full:
-        arcs = (Arc(entry=0.0, leave=2.0 * np.pi, low=0.0, high=high),) if steep < np.pi / 2.0 - SLOPE_STEP else ()
-        engagement = Engagement(arcs=arcs, slope=np.pi / 2.0 if not arcs else steep, through=bool(through))
+def _group(rows: IntArray, moves: Moves, removal: Removal) -> Alike:
+    """Return moves as one group, that cuts at least as wide, deep, steep and fast as each of them."""
+    high = float(removal.depth[rows].max())
+    steep = float(_slope(moves, rows).max())
+    through = bool((removal.through[rows] > 0.0).any())
+    if removal.full[rows[0]]:
+        arcs = (Arc(entry=0.0, leave=2.0 * np.pi, low=0.0, high=high),) if steep < np.pi / 2.0 - PLUNGE else ()
+        engagement = Engagement(arcs=arcs, slope=steep if arcs else np.pi / 2.0, through=through)
     else:
-        entry, leave = max(start * ARC_STEP, 0.0), min(end * ARC_STEP, np.pi)
-        arc = Arc(entry=entry, leave=max(leave, entry + ARC_STEP), low=0.0, high=high)
-        engagement = Engagement(arcs=(arc,), slope=steep, through=bool(through) and slope > 0)
+        entry, leave = float(removal.arc_start[rows].min()), min(float(removal.arc_end[rows].max()), np.pi)
+        arc = Arc(entry=entry, leave=max(leave, entry + LEAST_ARC), low=0.0, high=high)
+        engagement = Engagement(arcs=(arc,), slope=steep, through=through and steep > 0.0)
     speed = moves.speed[rows]
     return Alike(
         rows=rows,
@@ -116,7 +162,7 @@ def _group(key: IntArray, rows: IntArray, moves: Moves, removal: Removal) -> Ali
         engagement=engagement,
         feed=float(moves.feed[rows].max()),
         speed=float(np.sign(speed[0]) * np.abs(speed).min()),
-        enters=bool(enters),
+        enters=bool(removal.enters[rows[0]]),
     )
 
 
@@ -155,10 +201,7 @@ def program_places(
     parts, limited = [], False
     for group in groups:
         tool, box = cutters[group.tool]
-        curves = [
-            cut_curve(tool, coefficients, group.engagement, feed=group.feed, speed=group.speed)
-            for coefficients in chosen(box, corner)
-        ]
+        curves = cut_curves(tool, chosen(box, corner), group.engagement, feed=group.feed, speed=group.speed)
         held, less = capped(curves, push_limit=push_limit)
         limited |= less
         knock = (ENTRY.typical if corner is Corner.TYPICAL else ENTRY.high) if group.enters else 1.0

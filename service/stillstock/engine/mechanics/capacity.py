@@ -153,6 +153,11 @@ class Capacity:
         self._ways = [range(end - len(way), end) for end, way in zip(ends, ways, strict=True)]
 
     @property
+    def ways(self) -> tuple[range, ...]:
+        """Numbers of the systems of each way."""
+        return tuple(self._ways)
+
+    @property
     def reach(self) -> float:
         """Size of the held body. [m]"""
         return self.systems[0].scale.length

@@ -7,7 +7,17 @@ from numpy.typing import ArrayLike
 
 from stillstock.engine.set_up import FloatArray
 
-__all__ = ["Scale", "wrench"]
+__all__ = ["Scale", "cross", "wrench"]
+
+
+def cross(a: FloatArray, b: FloatArray) -> FloatArray:
+    """Return the vector products of (..., 3) arrays; for single vectors many times as fast as the library's."""
+    ax, ay, az = a[..., 0], a[..., 1], a[..., 2]
+    bx, by, bz = b[..., 0], b[..., 1], b[..., 2]
+    x = ay * bz - az * by
+    product = np.empty((*x.shape, 3))
+    product[..., 0], product[..., 1], product[..., 2] = x, az * bx - ax * bz, ax * by - ay * bx
+    return product
 
 
 def wrench(at: ArrayLike, force: ArrayLike, moment: ArrayLike = (0.0, 0.0, 0.0)) -> FloatArray:
@@ -33,8 +43,10 @@ def wrench(at: ArrayLike, force: ArrayLike, moment: ArrayLike = (0.0, 0.0, 0.0))
     array([ 0.,  0.,  2.,  0., -2.,  0.])
     """
     at, force = np.asarray(at, dtype=float), np.asarray(force, dtype=float)
-    turned = np.cross(at, force) + np.asarray(moment, dtype=float)
-    return np.concatenate([np.broadcast_to(force, turned.shape), turned], axis=-1)
+    turned = cross(at, force) + np.asarray(moment, dtype=float)
+    found = np.empty((*turned.shape[:-1], 6))
+    found[..., :3], found[..., 3:] = force, turned
+    return found
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,11 +73,11 @@ class Scale:
     def wrenches(self, loads: FloatArray) -> FloatArray:
         """Return (..., 6) wrenches about the origin as scaled ones about the reference. [-]"""
         forces, moments = loads[..., :3], loads[..., 3:]
-        moved = moments - np.cross(np.asarray(self.reference), forces)
+        moved = moments - cross(np.asarray(self.reference), forces)
         return np.concatenate([forces, moved / self.length], axis=-1) / self.force
 
     def gradient(self, scaled: FloatArray) -> FloatArray:
         """Return the vector g with g.w = scaled.(scaled w) for every wrench w about the origin. [1/N, 1/(N m)]"""
         turning = scaled[..., 3:] / (self.force * self.length)
-        along = scaled[..., :3] / self.force - np.cross(turning, np.asarray(self.reference))
+        along = scaled[..., :3] / self.force - cross(turning, np.asarray(self.reference))
         return np.concatenate([along, turning], axis=-1)

@@ -1,0 +1,226 @@
+"""Upper bounds on the gauge of all loads of a fan, at many places and headings, for a few products a place.
+
+With a heading that lies by t after the k-th of a fixed set, a step D apart, a sideways force is
+
+    F = a F_k + b F_k+1,    a = sin(D - t) / sin D,    b = sin t / sin D,
+
+which lifts the vertical part by a + b - 1 too much; that is taken off again as a load of its own. The gauge of a system
+is convex and homogeneous, so at a place r in a box with corners c (weights w)
+
+    max over the fan of s  <=  sum_c w_c ( a T[k, c] + b T[k+1, c] + (a + b - 1) V[c] )
+
+where T bounds every load of the fan at one heading and corner, itself by the gauge at a few directions of unit force
+there. The greatest of several convex functions is convex, so the systems of a way may be joined at the corners; the
+least over the ways is not, and is taken at the place. Own derivation.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stillstock.engine.mechanics.capacity import Capacity, Loads, box_weights
+from stillstock.engine.mechanics.directions import VERTICES, in_triangles
+from stillstock.engine.set_up import FloatArray
+
+__all__ = ["Fan", "FanBounds", "Sweep"]
+
+IntArray = NDArray[np.int64]
+
+#: Headings at which a fan is bounded. [-]
+HEADINGS = 32
+_STEP = 2.0 * np.pi / HEADINGS
+
+_UP, _DOWN = (int(np.argmax(VERTICES[:, 2] * sign)) for sign in (1.0, -1.0))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fan:
+    """Loads in the feed frame (x along the feed, z up), about the place of the tool.
+
+    Attributes
+    ----------
+    force, couple : (m, 3) arrays
+        [N], [N m]
+    """
+
+    force: FloatArray
+    couple: FloatArray
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sweep:
+    """Where and with which heading fans act.
+
+    Attributes
+    ----------
+    fans : tuple of Fan
+    fan : (n,) int array
+        Number of the fan at each place.
+    point : (n, 3) array
+        Place of the tool. [m]
+    heading : (n,) array
+        Angle from +x to the feed. [rad]
+    """
+
+    fans: tuple[Fan, ...]
+    fan: IntArray
+    point: FloatArray
+    heading: FloatArray
+
+    def __len__(self) -> int:
+        return len(self.fan)
+
+    @cached_property
+    def sizes(self) -> IntArray:
+        """Number of loads of each fan. [-]"""
+        return np.array([len(fan.force) for fan in self.fans])
+
+    @cached_property
+    def _stacked(self) -> tuple[IntArray, FloatArray, FloatArray]:
+        """First row of each fan, and the forces and couples of all, one below the other."""
+        force, couple = ([getattr(fan, name) for fan in self.fans] for name in ("force", "couple"))
+        return np.cumsum(self.sizes) - self.sizes, np.concatenate(force), np.concatenate(couple)
+
+    def loads(self, rows: IntArray) -> tuple[Loads, IntArray]:
+        """Return every load at some places, and the place of each."""
+        sizes = self.sizes[self.fan[rows]]
+        place = np.repeat(rows, sizes)
+        number = np.arange(len(place)) - np.repeat(np.cumsum(sizes) - sizes, sizes)
+        return self.chosen(place, number), place
+
+    def chosen(self, place: IntArray, number: IntArray) -> Loads:
+        """Return the loads of given numbers in the fans of given places; both (n,)."""
+        starts, force, couple = self._stacked
+        at = starts[self.fan[place]] + number
+        cosine, sine = np.cos(self.heading[place]), np.sin(self.heading[place])
+        return Loads(
+            force=_turned(force[at], cosine, sine), point=self.point[place], couple=_turned(couple[at], cosine, sine)
+        )
+
+
+def _turned(vectors: FloatArray, cosine: FloatArray, sine: FloatArray) -> FloatArray:
+    x, y, z = np.moveaxis(vectors, -1, 0)
+    return np.stack(np.broadcast_arrays(cosine * x - sine * y, sine * x + cosine * y, z), axis=-1)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Profile:
+    """A fan at those headings that are used, as shares of unit forces and couples.
+
+    Attributes
+    ----------
+    corners : (k, m, 3) int array
+        Numbers of the three directions that each force lies between.
+    shares : (k, m, 3) array
+        Its parts of them. [N]
+    couples : (k, m, 6) array
+        Parts along +x, +y, +z, -x, -y, -z. [N m]
+    upright, torque : (2,) arrays
+        Greatest parts down and up, along -z and +z, that the lifted vertical part leaves to be taken off. [N], [N m]
+    """
+
+    corners: IntArray
+    shares: FloatArray
+    couples: FloatArray
+    upright: FloatArray
+    torque: FloatArray
+
+    def each(self, units: FloatArray, couples: FloatArray) -> FloatArray:
+        """Return the bound of each load at each heading and corner, (k, m, corners). [-]"""
+        values = np.zeros((*self.shares.shape[:2], units.shape[1]))
+        for i in range(3):
+            values += self.shares[:, :, i, None] * units[self.corners[:, :, i]]
+        values += (self.couples @ couples)[..., None]
+        return values
+
+    def lifted(self, units: FloatArray, couples: FloatArray) -> FloatArray:
+        """Return what takes off the lifted vertical parts, for each unit of lifting and corner, (corners,). [-]"""
+        force: FloatArray = self.upright @ units[[_DOWN, _UP]]
+        return force + self.torque @ couples[[5, 2]]
+
+
+def _profile(fan: Fan, headings: IntArray) -> _Profile:
+    angles = (headings * _STEP)[:, None]
+    force, couple = (_turned(vectors, np.cos(angles), np.sin(angles)) for vectors in (fan.force, fan.couple))
+    corners, shares = in_triangles(force.reshape(-1, 3))
+    return _Profile(
+        corners=corners.reshape(*force.shape),
+        shares=shares.reshape(*force.shape),
+        couples=np.maximum(np.concatenate([couple, -couple], axis=2), 0.0),
+        upright=_both_ways(fan.force[:, 2]),
+        torque=_both_ways(fan.couple[:, 2]),
+    )
+
+
+def _both_ways(upright: FloatArray) -> FloatArray:
+    return np.array([max(float(upright.max()), 0.0), max(-float(upright.min()), 0.0)])
+
+
+class FanBounds:
+    """Bounds for the places of one sweep; what is found at a corner of a box is kept."""
+
+    def __init__(self, capacity: Capacity, sweep: Sweep) -> None:
+        self._c, self._sweep = capacity, sweep
+        turns = sweep.heading / _STEP
+        whole = np.floor(turns + 1e-9)
+        past = np.maximum(turns - whole, 0.0) * _STEP
+        self._bin = whole.astype(np.int64) % HEADINGS
+        self._near = np.sin(_STEP - past) / np.sin(_STEP)
+        self._far = np.sin(past) / np.sin(_STEP)
+        self._profiles = [self._fan_profile(number) for number in range(len(sweep.fans))]
+        self._directions = self._used_directions()
+        self._tables: dict[tuple[float, ...], tuple[FloatArray, FloatArray]] = {}
+
+    def _fan_profile(self, number: int) -> tuple[IntArray, _Profile]:
+        """Return a fan's headings that any place uses, and its profile at those."""
+        mine = self._sweep.fan == number
+        bins = np.unique(self._bin[mine])
+        used = np.unique(np.concatenate([bins, (bins + 1) % HEADINGS]))
+        return used, _profile(self._sweep.fans[number], used)
+
+    def _used_directions(self) -> list[int]:
+        """Return the numbers of the directions of which any load of any fan has a part."""
+        used = np.zeros(len(VERTICES), dtype=bool)
+        for _, profile in self._profiles:
+            used[profile.corners[profile.shares > 0.0]] = True
+            used[[_DOWN, _UP]] |= profile.upright > 0.0
+        return [int(number) for number in np.nonzero(used)[0]]
+
+    def upper(self, rows: IntArray, *, low: FloatArray, high: FloatArray) -> FloatArray:
+        """Return an upper bound on the gauge of every load at each place (n,) of a box. [-]"""
+        corners, weights = box_weights(self._sweep.point[rows], low, high)
+        found = [self._table(corner) for corner in corners]
+        fan, k = self._sweep.fan[rows], self._bin[rows]
+        near, far = self._near[rows], self._far[rows]
+        bounds = np.zeros((len(self._c.ways), len(rows)))
+        for (table, lifted), weight in zip(found, weights.T, strict=True):
+            value = near * table[:, fan, k] + far * table[:, fan, (k + 1) % HEADINGS]
+            bounds += weight * (value + np.maximum(near + far - 1.0, 0.0) * lifted[:, fan])
+        best: FloatArray = bounds.min(axis=0)
+        return best
+
+    def _table(self, corner: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return T, (ways, fans, HEADINGS), and V, (ways, fans), at a corner; T is 0 where no place needs it. [-]"""
+        key = tuple(corner)
+        if key not in self._tables:
+            each = [self._system_table(system, corner) for system in range(len(self._c.systems))]
+            ways = self._c.ways
+            self._tables[key] = (
+                np.array([np.max([each[s][0] for s in way], axis=0) for way in ways]),
+                np.array([np.max([each[s][1] for s in way], axis=0) for way in ways]),
+            )
+        return self._tables[key]
+
+    def _system_table(self, system: int, corner: FloatArray) -> tuple[FloatArray, FloatArray]:
+        at = self._c.corners[system]
+        units = np.zeros((len(VERTICES), 1))
+        for number in self._directions:
+            units[number] = at.unit(VERTICES[number], corner)
+        couples = at.couples()
+        table, lifted = np.zeros((len(self._profiles), HEADINGS)), np.zeros(len(self._profiles))
+        for number, (used, profile) in enumerate(self._profiles):
+            table[number, used] = profile.each(units, couples).max(axis=1)[:, 0]
+            lifted[number] = profile.lifted(units, couples)[0]
+        return table, lifted
