@@ -78,7 +78,8 @@ def _serve(stated: argparse.Namespace) -> int:
 def _environment(stated: argparse.Namespace) -> dict[str, str]:
     options = {"HOST": stated.host, "PORT": stated.port, "WORKERS": stated.workers}
     given = {f"STILLSTOCK_{name}": value for name, value in options.items() if value is not None}
-    return {**os.environ, **given}
+    # One thread for the numerical library: its own threads cost more than they give on systems this small.
+    return {"OPENBLAS_NUM_THREADS": "1", **os.environ, **given}
 
 
 def _gunicorn(environ: Mapping[str, str]) -> NoReturn:
