@@ -17,7 +17,7 @@ from stillstock.errors import Fault, NothingToJudge
 from stillstock.settings import Limits
 from stillstock.tables.scatter import Corner
 
-__all__ = ["Job", "job_of"]
+__all__ = ["CELLS", "Job", "finding_notices", "job_of", "size_notices"]
 
 #: A program whose extent is off by this is in the other unit. [-]
 INCH = 25.4
@@ -97,14 +97,15 @@ def _push_notice() -> Notice:
     )
 
 
-def _findings(reading: Reading) -> list[Notice]:
+def finding_notices(reading: Reading) -> list[Notice]:
+    """Return what the reader found in a program."""
     return [
         Notice(code=f.code, detail=f.detail, pointer="/program/text", line=f.line, doubt=f.doubt)
         for f in reading.findings
     ]
 
 
-def _size_notices(moves: Moves, set_up: SetUp) -> list[Notice]:
+def size_notices(moves: Moves, set_up: SetUp) -> list[Notice]:
     """Find a program in the other unit: its cutting extent is off from the stock's by about an inch's millimetres."""
     feed = (moves.kind == FEED) & moves.known
     if not feed.any():
@@ -186,8 +187,8 @@ def job_of(set_up: SetUp, *, limits: Limits) -> Job:
         reading = read_program(
             set_up.program, max_moves=limits.program_moves, park=park, tool_numbers=tuple(set_up.tools)
         )
-        notices += _findings(reading)
-        notices += _size_notices(reading.moves, set_up)
+        notices += finding_notices(reading)
+        notices += size_notices(reading.moves, set_up)
         reading = replace(reading, moves=_with_known_tools(reading.moves, set_up))
         removal = remove_stock(reading.moves, set_up.stock, set_up.bed, set_up.tools, max_cells=CELLS)
         notices += _removal_notices(reading.moves, removal)
