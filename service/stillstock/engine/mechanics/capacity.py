@@ -11,7 +11,7 @@ load for which it stays feasible. Own derivation.
 """
 
 import heapq
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from itertools import count
 
@@ -23,7 +23,7 @@ from stillstock.engine.mechanics.linear_program import GIVES_WAY, Gauge, Hold
 from stillstock.engine.mechanics.wrench import wrench
 from stillstock.engine.set_up import FloatArray
 
-__all__ = ["Capacity", "Loads", "Worst", "box_weights"]
+__all__ = ["Capacity", "Corners", "Loads", "Worst", "box_weights", "halves", "octants"]
 
 IntArray = NDArray[np.int64]
 
@@ -95,34 +95,48 @@ class _Node:
     bounds: FloatArray = field(default_factory=lambda: np.zeros(0))
 
 
-class _Corners:
+def _distinct(slopes: Iterable[FloatArray]) -> FloatArray:
+    return np.array(list({tuple(np.round(slope, 12).tolist()): slope for slope in slopes}.values()))
+
+
+class Corners:
     """One system's gauge at directions and corners, each solved once."""
 
     def __init__(self, gauge: Gauge, system: System) -> None:
         self._gauge, self._system = gauge, system
-        self._known: dict[tuple[float, ...], float] = {}
+        self._known: dict[tuple[float, ...], tuple[float, FloatArray]] = {}
 
-    def _solve(self, load: FloatArray) -> float:
-        key = tuple(load)
+    def _solve(self, load: FloatArray) -> tuple[float, FloatArray]:
+        key = tuple(load.tolist())
         if key not in self._known:
-            self._known[key] = self._gauge.value(self._system.scale.wrenches(load))[0]
+            scale = self._system.scale
+            value, slope = self._gauge.value(scale.wrenches(load))
+            self._known[key] = value, scale.gradient(slope)
         return self._known[key]
 
     def table(self, directions: FloatArray, corners: FloatArray) -> FloatArray:
         """Return the gauge of unit forces, (directions, corners). [1/N]"""
         return np.array([[self.unit(d, c) for c in corners] for d in directions])
 
+    def slopes(self, directions: FloatArray, corners: FloatArray) -> FloatArray:
+        """Return the distinct duals at unit forces, (k, 6): no load's gauge is below its product with any of them.
+
+        [1/N, 1/(N m)]
+        """
+        return _distinct(self._solve(wrench(c, d))[1] for c in corners for d in directions)
+
     def unit(self, direction: FloatArray, corner: FloatArray) -> float:
         """Return the gauge of a unit force at a corner. [1/N]"""
-        return self._solve(wrench(corner, direction))
+        return self._solve(wrench(corner, direction))[0]
 
     def couples(self) -> FloatArray:
         """Return the gauge of unit couples along +x, +y, +z, -x, -y, -z, (6,). [1/(N m)]"""
         axes = np.concatenate([np.eye(3), -np.eye(3)])
-        return np.array([self._solve(np.concatenate([np.zeros(3), axis])) for axis in axes])
+        return np.array([self._solve(np.concatenate([np.zeros(3), axis]))[0] for axis in axes])
 
 
-def _octants() -> FloatArray:
+def octants() -> FloatArray:
+    """Return the three directions of each octant, (8, 3, 3)."""
     x, y, z = np.eye(3)
     return np.array([(a * x, b * y, c * z) for a in (1, -1) for b in (1, -1) for c in (1, -1)])
 
@@ -148,7 +162,7 @@ class Capacity:
     def __init__(self, ways: Sequence[Sequence[System]]) -> None:
         self.systems = [system for way in ways for system in way]
         self._gauges = [Gauge(system) for system in self.systems]
-        self.corners = [_Corners(g, s) for g, s in zip(self._gauges, self.systems, strict=True)]
+        self.corners = [Corners(g, s) for g, s in zip(self._gauges, self.systems, strict=True)]
         ends = np.cumsum([len(way) for way in ways])
         self._ways = [range(end - len(way), end) for end, way in zip(ends, ways, strict=True)]
 
@@ -176,9 +190,10 @@ class Capacity:
         """Return the gauge at one load, a wrench about the origin (6,). [N, N m]"""
         return self.governing(0, self.holds(load))
 
-    def holds(self, load: FloatArray) -> list[Hold]:
-        """Return every system's gauge at one load, a wrench about the origin (6,). [N, N m]"""
-        return [gauge.at(system.scale.wrenches(load)) for gauge, system in zip(self._gauges, self.systems, strict=True)]
+    def holds(self, load: FloatArray, numbers: Iterable[int] | None = None) -> list[Hold]:
+        """Return the gauge of some systems, or of all, at one load, a wrench about the origin (6,). [N, N m]"""
+        chosen = range(len(self.systems)) if numbers is None else numbers
+        return [self._gauges[k].at(self.systems[k].scale.wrenches(load)) for k in chosen]
 
     def governing(self, row: int, holds: Sequence[Hold]) -> Worst:
         """Return the best way's worst system among all systems' gauges at one load."""
@@ -247,13 +262,20 @@ class _Search:
     def _threshold(self) -> float:
         return self._above if self._best is None else self._best.gauge * (1.0 + SAME)
 
-    def _solve(self, row: int) -> list[Hold]:
-        """Solve one load outright in every system and keep it if it is the worst so far."""
-        holds = self._c.holds(self._wrenches[row])
-        found = self._c.governing(row, holds)
+    def _solve(self, row: int) -> dict[int, list[Hold]]:
+        """Solve one load outright and keep it if it is the worst so far; return what was solved, by way.
+
+        As soon as one way holds the load no worse than the worst so far, the others need not be asked.
+        """
+        solved: dict[int, list[Hold]] = {}
+        for number, way in enumerate(self._c.ways):
+            solved[number] = self._c.holds(self._wrenches[row], way)
+            if max(hold.gauge for hold in solved[number]) <= self._threshold():
+                return solved
+        found = self._c.governing(row, [hold for way in solved.values() for hold in way])
         if found.gauge > (self._above if self._best is None else self._best.gauge):
             self._best = found
-        return holds
+        return solved
 
     def _start(self, rows: IntArray) -> None:
         if not len(rows):
@@ -261,8 +283,11 @@ class _Search:
         points = self._point[rows]
         low, high = points.min(axis=0), points.max(axis=0)
         high = np.where(high - low > 1e-9 * self._c.reach, high, low)
+        # A bad load to begin with: what it passes needs no second way, and no programme of its own.
+        size = np.einsum("ij,ij->i", self._force[rows], self._force[rows])
+        self._solve(int(rows[np.argmax(size)]))
         self._point[rows] = np.clip(points, low, high)
-        self._push(_Node(triangle=np.eye(3), low=low, high=high, loads=rows), _octants())
+        self._push(_Node(triangle=np.eye(3), low=low, high=high, loads=rows), octants())
 
     def _push(self, parent: _Node, triangles: FloatArray) -> None:
         """Share a node's loads out among triangles of directions and queue those whose bound passes the best."""
@@ -287,47 +312,50 @@ class _Search:
         corners, weights = box_weights(self._point[node.loads], node.low, node.high)
         along = self._pitch[node.loads, None] * self._force[node.loads]
         turned = np.maximum(np.concatenate([along, -along], axis=1), 0.0)
-        values = []
-        for at in self._c.corners:
-            forces = np.einsum("ij,ij->i", shares, weights @ at.table(node.triangle, corners).T)
-            values.append(forces + turned @ at.couples() if turned.any() else forces)
-        return self._c.combine(np.array(values))
+        bounds = np.full(len(node.loads), np.inf)
+        open_ = np.ones(len(node.loads), dtype=bool)
+        for way in self._c.ways:
+            worst = np.zeros(int(open_.sum()))
+            for at in self._c.corners[way.start : way.stop]:
+                table = weights[open_] @ at.table(node.triangle, corners).T
+                forces = np.einsum("ij,ij->i", shares[open_], table)
+                worst = np.maximum(worst, forces + turned[open_] @ at.couples() if turned.any() else forces)
+            bounds[open_] = np.minimum(bounds[open_], worst)
+            open_ = bounds > self._threshold()
+            if not open_.any():
+                break
+        return bounds
 
     def _open(self, node: _Node) -> None:
-        """Solve a node's loads if they are few; else solve its worst, drop what that settles, and split."""
-        order = np.argsort(-node.bounds, kind="stable")
-        if len(order) <= SMALL:
-            for place in order:
-                if node.bounds[place] > self._threshold():
-                    self._solve(int(node.loads[place]))
-            return
-        holds = self._solve(int(node.loads[order[0]]))
-        settled = self._settled(node, holds)
-        keep = ~settled & (node.bounds > self._threshold())
-        node.loads, node.bounds = node.loads[keep], node.bounds[keep]
-        if len(node.loads):
-            self._split(node)
+        """Solve a node's worst load, drop what that settles, and go on while few are left; else split."""
+        while len(node.loads):
+            first = int(np.argmax(node.bounds))
+            self._settle(node, self._solve(int(node.loads[first])))
+            node.bounds[first] = -np.inf
+            keep = node.bounds > self._threshold()
+            node.loads, node.bounds = node.loads[keep], node.bounds[keep]
+            if len(node.loads) > SMALL:
+                self._split(node)
+                return
 
-    def _settled(self, node: _Node, holds: Sequence[Hold]) -> NDArray[np.bool_]:
-        """Tell which loads have the same optimal basis in every system; try the worst of them as the best."""
-        same = np.ones(len(node.loads), dtype=bool)
-        values = []
-        for system, hold in zip(self._c.systems, holds, strict=True):
-            loads = system.scale.wrenches(self._wrenches[node.loads])
-            same &= (loads @ hold.region.T >= -1e-11).all(axis=1)
-            values.append(loads @ hold.slope)
-        exact = np.where(same, self._c.combine(np.array(values)), -np.inf)
-        place = int(np.argmax(exact))
-        if exact[place] > self._threshold():
-            self._solve(int(node.loads[place]))
-        return same
+    def _settle(self, node: _Node, solved: dict[int, list[Hold]]) -> None:
+        """Lower the bounds of loads that have the same optimal basis, in every system of a way, to their own gauge."""
+        for number, holds in solved.items():
+            same = np.ones(len(node.loads), dtype=bool)
+            worst = np.zeros(len(node.loads))
+            for k, hold in zip(self._c.ways[number], holds, strict=True):
+                loads = self._c.systems[k].scale.wrenches(self._wrenches[node.loads])
+                same &= (loads @ hold.region.T >= -1e-11).all(axis=1)
+                worst = np.maximum(worst, loads @ hold.slope)
+            # The next greatest is solved outright before it counts, so a shade above its gauge is as good as the gauge.
+            node.bounds[same] = np.minimum(node.bounds[same], worst[same] * (1.0 + SAME))
 
     def _split(self, node: _Node) -> None:
         size = node.high - node.low
         axis = int(np.argmax(size))
         edges = np.linalg.norm(node.triangle - np.roll(node.triangle, 1, axis=0), axis=1)
         if edges.max() >= 1.5 * size[axis] / self._c.reach:
-            self._push(node, _halves(node.triangle, edges))
+            self._push(node, halves(node.triangle, edges))
             return
         middle = (node.low[axis] + node.high[axis]) / 2.0
         below = self._point[node.loads, axis] <= middle
@@ -340,7 +368,7 @@ class _Search:
                 self._queue(child)
 
 
-def _halves(triangle: FloatArray, edges: FloatArray) -> FloatArray:
+def halves(triangle: FloatArray, edges: FloatArray) -> FloatArray:
     """Return the two triangles that halve the longest edge; `edges[i]` joins corner i to the one before it."""
     i = int(np.argmax(edges))
     a, b, c = triangle[i - 1], triangle[i], triangle[(i + 1) % 3]

@@ -201,6 +201,38 @@ class FanBounds:
         best: FloatArray = bounds.min(axis=0)
         return best
 
+    def each(self, rows: IntArray, *, low: FloatArray, high: FloatArray) -> FloatArray:
+        """Return an upper bound on the gauge of each load at places of one fan in a box, (rows, m). [-]"""
+        corners, weights = box_weights(self._sweep.point[rows], low, high)
+        used, profile = self._profiles[self._sweep.fan[rows[0]]]
+        k, near, far = self._bin[rows], self._near[rows, None], self._far[rows, None]
+        here, beyond = np.searchsorted(used, k), np.searchsorted(used, (k + 1) % HEADINGS)
+        lift = np.maximum(near + far - 1.0, 0.0)
+        found = []
+        for way in self._c.ways:
+            bounds = np.zeros((len(rows), profile.shares.shape[1]))
+            for corner, weight in zip(corners, weights.T, strict=True):
+                table, lifted = self._each_at(profile, way, corner)
+                bounds += weight[:, None] * (near * table[here] + far * table[beyond] + lift * lifted)
+            found.append(bounds)
+        best: FloatArray = np.min(found, axis=0)
+        return best
+
+    def _each_at(self, profile: _Profile, way: range, corner: FloatArray) -> tuple[FloatArray, float]:
+        """Return a way's bound of each load at each heading, (k, m), and what takes off the lift, at one corner. [-]"""
+        tables, lifted = [], []
+        for system in way:
+            units, couples = self._units(system, corner), self._c.corners[system].couples()
+            tables.append(profile.each(units, couples)[:, :, 0])
+            lifted.append(float(profile.lifted(units, couples)[0]))
+        return np.max(tables, axis=0), max(lifted)
+
+    def slopes(self, *, low: FloatArray, high: FloatArray) -> list[FloatArray]:
+        """Return each system's distinct duals at the corners of a box, (k, 6). [1/N, 1/(N m)]"""
+        corners, _ = box_weights(low[None, :], low, high)
+        directions = VERTICES[self._directions]
+        return [at.slopes(directions, corners) for at in self._c.corners]
+
     def _table(self, corner: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Return T, (ways, fans, HEADINGS), and V, (ways, fans), at a corner; T is 0 where no place needs it. [-]"""
         key = tuple(corner)
@@ -214,13 +246,16 @@ class FanBounds:
         return self._tables[key]
 
     def _system_table(self, system: int, corner: FloatArray) -> tuple[FloatArray, FloatArray]:
-        at = self._c.corners[system]
-        units = np.zeros((len(VERTICES), 1))
-        for number in self._directions:
-            units[number] = at.unit(VERTICES[number], corner)
-        couples = at.couples()
+        units, couples = self._units(system, corner), self._c.corners[system].couples()
         table, lifted = np.zeros((len(self._profiles), HEADINGS)), np.zeros(len(self._profiles))
         for number, (used, profile) in enumerate(self._profiles):
             table[number, used] = profile.each(units, couples).max(axis=1)[:, 0]
             lifted[number] = profile.lifted(units, couples)[0]
         return table, lifted
+
+    def _units(self, system: int, corner: FloatArray) -> FloatArray:
+        """Return the gauge of unit forces at a corner, 0 for those that no load needs, (directions, 1). [1/N]"""
+        units = np.zeros((len(VERTICES), 1))
+        for number in self._directions:
+            units[number] = self._c.corners[system].unit(VERTICES[number], corner)
+        return units

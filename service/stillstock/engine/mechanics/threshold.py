@@ -41,9 +41,7 @@ def nearest_that_holds(
     return None
 
 
-def _border(
-    holds: Callable[[float], bool], good: float, bad: float, *, tolerance: float, steps: int
-) -> float:
+def _border(holds: Callable[[float], bool], good: float, bad: float, *, tolerance: float, steps: int) -> float:
     for _ in range(steps):
         if abs(good - bad) <= tolerance * max(abs(good), abs(bad)):
             break
