@@ -110,6 +110,86 @@ def test_too_many_marks_name_the_limit_and_the_count(client):
     assert (body["errors"][0]["limit"], body["errors"][0]["seen"]) == (100_000, 2750 * 1751)
 
 
+SAME = {"kind": "rectangle", "corners": [[-150, -35], [460, 170]]}
+
+
+@pytest.mark.parametrize(
+    ("members", "fault"),
+    [
+        (
+            {"existing": {"first": [0, 0], "pitch": 1, "columns": 400, "rows": 300, "diameter": 1}},
+            ("/existing", "too_many_holes"),
+        ),
+        (
+            {"existing": {"first": [0, 0], "pitch": 3, "columns": 120, "rows": 90, "diameter": 1, "clearance": 0}},
+            ("/keep_outs", "too_many_places"),
+        ),
+        (
+            {
+                "mark": "dots",
+                "pitch": 2,
+                "existing": {"first": [0, 0], "pitch": 5, "columns": 50, "rows": 50, "diameter": 1, "clearance": 0},
+            },
+            ("/keep_outs", "too_many_pairs"),
+        ),
+        ({"mark": "dots", "pitch": 2, "keep_outs": [SAME] * 8}, ("/keep_outs", "too_many_hits")),
+        ({"mark": "crosses", "pitch": 2, "cross_size": 1, "keep_outs": [SAME] * 8}, ("/keep_outs", "too_many_hits")),
+        ({"mark": "lines_y", "pitch": [0.1, 50], "keep_outs": [SAME] * 20}, ("/keep_outs", "too_many_hits")),
+    ],
+)
+def test_work_is_counted_and_refused_with_its_limit(client, members, fault):
+    answer = client.post("/v1/grid", json=changed(BENCH, labels=None, **members))
+    assert answer.status_code == 422
+    assert faults(answer) == [fault]
+    body = answer.get_json()["errors"][0]
+    assert body["seen"] > body["limit"] > 0
+
+
+@pytest.mark.parametrize(
+    ("members", "pointer"),
+    [
+        (
+            {
+                "table": {"size": [400, 300], "thickness": 100},
+                "hole": {"kind": "plain", "diameter": 60, "length": 100},
+                "end_mill": {"diameter": 0.5},
+                "margin": 40,
+            },
+            "/end_mill",
+        ),
+        ({"skim": {"cutter": 1, "depth": 1, "passes": 50, "stepover": 0.05}}, "/skim"),
+    ],
+)
+def test_a_program_without_end_is_refused_before_it_is_made(client, members, pointer):
+    """By hand: 119 rings in 800 turns and a level one for each hole; 300 mm in steps of 0.05 mm, 50 times."""
+    answer = client.post("/v1/grid?format=rs274", json=changed(boards.HOLES, dowels=[], **members))
+    assert faults(answer) == [(pointer, "too_many_moves")]
+    seen = answer.get_json()["errors"][0]["seen"]
+    if pointer == "/skim":
+        assert seen == 50 * (round((300 - 0.8) / 0.05) + 1)
+    else:
+        assert seen % (119 * 801) == 0
+
+
+def test_only_the_first_keep_outs_of_many_are_named(client):
+    plates = [{**SAME, "name": f"plate {number}"} for number in range(8)]
+    body = client.post("/v1/grid", json=changed(BENCH, labels=None, keep_outs=plates)).get_json()
+    assert body["broken"][0]["by"] == [*(f"plate {number}" for number in range(5)), "and 3 more"]
+
+
+def test_a_program_of_which_keep_outs_leave_nothing_is_refused(client):
+    dowels = [{"kind": "row", "at": [0, 100], "to": [90, 100], "diameter": 8, "depth": 5}]
+    plate = {"kind": "rectangle", "corners": [[-20, 80], [120, 120]]}
+    document = changed(BENCH, dowels=dowels, end_mill={"diameter": 6}, keep_outs=[plate], program="holes")
+    answer = client.post("/v1/grid?format=rs274", json=document)
+    assert faults(answer) == [("/program", "nothing_left")]
+
+
+def test_holes_without_a_word_on_what_they_are_for_are_refused(client):
+    document = {name: value for name, value in boards.HOLES.items() if name != "hole"}
+    assert ("/hole", "missing") in faults(client.post("/v1/grid", json=document))
+
+
 @pytest.mark.parametrize(
     ("board", "members", "fault"),
     [

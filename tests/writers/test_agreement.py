@@ -12,9 +12,11 @@ from defusedxml import ElementTree
 from ezdxf.filemanagement import read
 from numpy.testing import assert_allclose
 from scipy.spatial import cKDTree
+from shapely import LineString, Point, Polygon, box
 from tests.writers import boards
 
 from stillstock.engine.drawing import Circle, Polyline
+from stillstock.engine.grid.request import Strip
 from stillstock.engine.program.moves import FEED
 from stillstock.engine.program.read import read_program
 from stillstock.schemas.grid_answer import grid_document
@@ -229,11 +231,12 @@ def test_no_segment_is_drawn_twice(board):
 
 @pytest.mark.parametrize("board", BOARDS, ids=lambda board: board["title"] + board["mark"])
 def test_cut_strokes_are_open_and_stay_on_the_table_and_out_of_keep_outs(board):
-    from shapely import LineString, Polygon, box
-
     answer = boards.answered(board)
     table = box(*answer.asked.table.box)
-    areas = [Polygon(keep_out.shape.outline) for keep_out in answer.asked.keep_outs]
+    areas = [
+        Polygon(shape.outline) if isinstance(shape, Strip) else Point(shape.at).buffer(shape.radius)
+        for shape in (keep_out.shape for keep_out in answer.asked.keep_outs)
+    ]
     for shape in answer.drawing.shapes:
         if shape.layer in answer.cut_layers and isinstance(shape, Polyline):
             stroke = LineString(shape.points)

@@ -1,13 +1,14 @@
 """The spoilboard: pattern, holes and skim, with the programs that cut them."""
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from stillstock.answers.grid_drawing import board_drawing, cut_layers
-from stillstock.answers.grid_faults import check_request
+from stillstock.answers.grid_faults import check_moves, check_request
 from stillstock.answers.grid_layout import Layout
 from stillstock.answers.grid_request import GridRequest, Program
 from stillstock.answers.grid_words import cautions, hole_notes, line_notes, summary
@@ -16,10 +17,10 @@ from stillstock.engine.grid.cutting_time import cutting_time, path_lengths
 from stillstock.engine.grid.insert_hole import HoleCut
 from stillstock.engine.grid.marks import BrokenLine, LeftOut
 from stillstock.engine.grid.order import travel, travel_floor
-from stillstock.engine.grid.passes import bore_passes, line_passes
+from stillstock.engine.grid.passes import bore_moves, bore_passes, line_passes
 from stillstock.engine.grid.rates import BORING, ENGRAVING, SURFACING, rates_used
-from stillstock.engine.grid.request import Mark
-from stillstock.engine.grid.skim import skim_strokes
+from stillstock.engine.grid.request import Mark, SkimWanted
+from stillstock.engine.grid.skim import row_count, skim_strokes
 from stillstock.engine.grid.tool_path import Pass, Plunge, ToolPath
 from stillstock.engine.grid.v_groove import edge_speed, skims_outlived
 from stillstock.errors import Fault, ImpossibleSetUp
@@ -168,6 +169,7 @@ def _jobs(work: Layout) -> tuple[Job, ...]:
         tool = f"V-bit {math.degrees(asked.bit.angle):.4g} deg, {asked.length(asked.bit.diameter)}"
         jobs.append(_job(work, Program.LINES, engraving, (tool, rates, line_notes(asked, work.width))))
     tool_diameter = asked.end_mill.diameter
+    check_moves("/end_mill", sum(_moves_of_bores(work).values()))
     boring = bore_passes(work.bores, tool=tool_diameter)
     if boring:
         rates, assumed = rates_used(asked.boring, usual=BORING)
@@ -177,12 +179,22 @@ def _jobs(work: Layout) -> tuple[Job, ...]:
     if asked.skim:
         rates, assumed = rates_used(asked.facing, usual=SURFACING)
         work.assumptions += assumed
+        check_moves("/skim", _skim_rows(asked, asked.skim))
         strokes = skim_strokes(asked.table.box, wanted=asked.skim)
         notes = (f"{asked.length(asked.skim.depth)} off the whole board in {asked.skim.passes} passes",)
         jobs.append(
             _job(work, Program.SKIM, strokes, (f"surfacing cutter {asked.length(asked.skim.cutter)}", rates, notes))
         )
     return tuple(jobs)
+
+
+def _moves_of_bores(work: Layout) -> dict[HoleCut, int]:
+    counts = Counter(bore.cut for bore in work.bores)
+    return {cut: count * bore_moves(cut, tool=work.asked.end_mill.diameter) for cut, count in counts.items()}
+
+
+def _skim_rows(asked: GridRequest, skim: SkimWanted) -> int:
+    return skim.passes * row_count(min(asked.table.size), cutter=skim.cutter, stepover=skim.stepover)
 
 
 def _job(
@@ -200,14 +212,15 @@ def _job(
         feed=rates["feed"],
         plunge=rates["plunge"],
     )
-    time = cutting_time(path, rapid=asked.rapid, rapid_z=asked.rapid_z, acceleration=acceleration)
+    lengths = path_lengths(path)
+    time = cutting_time(path, lengths=lengths, rapid=asked.rapid, rapid_z=asked.rapid_z, acceleration=acceleration)
     minutes = f"about {time / 60.0:.1f} min without start-up"
     path = replace(path, notes=(*notes, minutes))
     return Job(
         program=program,
         path=path,
         time=time,
-        lengths={kind: float(lengths.sum()) for kind, lengths in path_lengths(path).items()},
+        lengths={kind: float(moves.sum()) for kind, moves in lengths.items()},
     )
 
 

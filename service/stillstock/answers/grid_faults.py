@@ -14,10 +14,12 @@ from stillstock.engine.grid.request import DowelKind, Mark
 from stillstock.engine.grid.v_groove import width_of_depth
 from stillstock.errors import Fault, ImpossibleSetUp, TooMuchWork
 
-__all__ = ["check_request"]
+__all__ = ["check_moves", "check_request"]
 
-# Marks times places to keep out of: what looking at each pair may cost.
+# Places to keep out of, and marks times such places: what looking at each pair may cost. [-]
+_MOST_PLACES = 10_000
 _MOST_PAIRS = 40_000_000
+_MOST_MOVES = 200_000  # turns, pecks and rows of one program [-]
 _NOISE = 1e-9  # [m]
 
 
@@ -48,15 +50,29 @@ def _check_work(asked: GridRequest) -> None:
         raise TooMuchWork([fault])
     existing = asked.pattern.existing
     holes = existing.count[0] * existing.count[1] if existing else 0
-    if holes > asked.most_marks or (count + 1) * (holes + len(asked.keep_outs)) > _MOST_PAIRS:
-        detail = (
-            f"{count} marks and {holes + len(asked.keep_outs)} places to keep out of are too many to compare; "
-            f"their product may be {_MOST_PAIRS}"
-        )
-        seen = (count + 1) * (holes + len(asked.keep_outs))
-        raise TooMuchWork(
-            [Fault(pointer="/keep_outs", code="too_many_pairs", detail=detail, limit=_MOST_PAIRS, seen=seen)]
-        )
+    places = len(asked.keep_outs) + (holes if existing and existing.clearance is not None else 0)
+    for pointer, code, limit, seen in (
+        ("/existing", "too_many_holes", asked.most_marks, holes),
+        ("/keep_outs", "too_many_places", _MOST_PLACES, places),
+        ("/keep_outs", "too_many_pairs", _MOST_PAIRS, (count + 1) * places),
+    ):
+        if seen > limit:
+            what = {"too_many_pairs": "pairs of a mark and a place to keep out of"}.get(code, "holes or keep-outs")
+            detail = f"these are {seen} {what}; one request may have {limit}"
+            raise TooMuchWork([Fault(pointer=pointer, code=code, detail=detail, limit=limit, seen=seen)])
+
+
+def check_moves(pointer: str, count: int) -> None:
+    """Refuse a program of more moves than one request may cost, before it is made.
+
+    Raises
+    ------
+    TooMuchWork
+        With the limit and the count.
+    """
+    if count > _MOST_MOVES:
+        detail = f"this takes {count} turns, pecks or rows of the tool; one program may have {_MOST_MOVES}"
+        raise TooMuchWork([Fault(pointer=pointer, code="too_many_moves", detail=detail, limit=_MOST_MOVES, seen=count)])
 
 
 def _area(asked: GridRequest) -> Iterator[Fault]:

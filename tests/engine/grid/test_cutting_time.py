@@ -29,7 +29,8 @@ def test_a_short_move_never_reaches_its_rate():
 def test_no_acceleration_to_speak_of_leaves_the_bare_lengths_over_rates():
     """By hand: out 0.5 m, down 5.3 mm, 0.3 m cut, up 5.3 mm."""
     stroke = Stroke(points=np.array([(0.3, 0.4, -0.0003), (0.6, 0.4, -0.0003)]))
-    got = cutting_time(path(stroke), rapid=0.1, rapid_z=0.05, acceleration=1e9)
+    cut = path(stroke)
+    got = cutting_time(cut, lengths=path_lengths(cut), rapid=0.1, rapid_z=0.05, acceleration=1e9)
     assert got == pytest.approx(0.5 / 0.1 + 0.0053 / 0.01 + 0.3 / 0.02 + 0.0053 / 0.05, rel=1e-6)
 
 

@@ -1,5 +1,8 @@
 """How long a tool path takes on a machine that has to speed up and slow down."""
 
+import math
+from itertools import pairwise
+
 import numpy as np
 
 from stillstock.engine.grid.tool_path import Pass, Plunge, Stroke, ToolPath
@@ -39,23 +42,27 @@ def move_times(length: FloatArray, *, rate: float, acceleration: float) -> Float
 def path_lengths(path: ToolPath) -> dict[str, FloatArray]:
     """Return the lengths of all moves by kind: ``cut``, ``plunge``, ``rapid`` (level) and ``rapid_z``. [m]"""
     moves: dict[str, list[float]] = {"cut": [], "plunge": [], "rapid": [], "rapid_z": []}
-    place = np.zeros(2)
+    place = (0.0, 0.0)
     for item in path.passes:
         first, last = _ends(item)
-        moves["rapid"].append(float(np.hypot(*(first - place))))
+        moves["rapid"].append(math.dist(first, place))
         for kind, lengths in _moves(item, path.clearance).items():
             moves[kind] += lengths
         place = last
     return {kind: np.array(lengths) for kind, lengths in moves.items()}
 
 
-def cutting_time(path: ToolPath, *, rapid: float, rapid_z: float, acceleration: float) -> float:
+def cutting_time(
+    path: ToolPath, *, lengths: dict[str, FloatArray], rapid: float, rapid_z: float, acceleration: float
+) -> float:
     """Return the time of a tool path, from the program's zero to the last lift.
 
     Parameters
     ----------
     path : ToolPath
         With its feeds.
+    lengths : dict of str to (n,) array
+        Of its moves, from `path_lengths`. [m]
     rapid, rapid_z : float
         Rates of level and of upright rapid moves. [m/s]
     acceleration : float
@@ -67,29 +74,25 @@ def cutting_time(path: ToolPath, *, rapid: float, rapid_z: float, acceleration: 
         Without start-up of the spindle. [s]
     """
     rates = {"cut": path.feed, "plunge": path.plunge, "rapid": rapid, "rapid_z": rapid_z}
-    return float(
-        sum(
-            move_times(lengths, rate=rates[kind], acceleration=acceleration).sum()
-            for kind, lengths in path_lengths(path).items()
-        )
-    )
+    times = [move_times(moves, rate=rates[kind], acceleration=acceleration).sum() for kind, moves in lengths.items()]
+    return float(sum(times))
 
 
-def _ends(item: Pass) -> tuple[FloatArray, FloatArray]:
+def _ends(item: Pass) -> tuple[tuple[float, float], tuple[float, float]]:
     if isinstance(item, Stroke):
-        return item.points[0, :2], item.points[-1, :2]
-    middle = np.array(item.at)
+        (xa, ya, _), (xb, yb, _) = item.points[0].tolist(), item.points[-1].tolist()
+        return (xa, ya), (xb, yb)
     if isinstance(item, Plunge):
-        return middle, middle
-    aside = np.array([1.0, 0.0])
-    return middle + item.radii[0] * aside, middle + item.radii[-1] * aside
+        return item.at, item.at
+    x, y = item.at
+    return (x + item.radii[0], y), (x + item.radii[-1], y)
 
 
 def _moves(item: Pass, clearance: float) -> dict[str, list[float]]:
     if isinstance(item, Stroke):
-        steps = np.linalg.norm(np.diff(item.points, axis=0), axis=1)
-        down, up = clearance - item.points[0, 2], clearance - item.points[-1, 2]
-        return {"cut": steps.tolist(), "plunge": [down], "rapid_z": [up]}
+        rows = item.points.tolist()  # a stroke has few points, and arrays of few are slow
+        down, up = clearance - rows[0][2], clearance - rows[-1][2]
+        return {"cut": [math.dist(*pair) for pair in pairwise(rows)], "plunge": [down], "rapid_z": [up]}
     depth = clearance - item.bottom
     if isinstance(item, Plunge):
         return _pecks(item, clearance)
@@ -114,5 +117,4 @@ def _pecks(item: Plunge, clearance: float) -> dict[str, list[float]]:
 
 def peck_levels(item: Plunge) -> list[float]:
     """Return the depths reached peck by peck, in even steps from the face of the board at 0. [m]"""
-    count = max(1, int(np.ceil(round(-item.bottom / item.step, 9))))
-    return [item.bottom * (peck + 1) / count for peck in range(count)]
+    return [item.bottom * (peck + 1) / item.pecks for peck in range(item.pecks)]

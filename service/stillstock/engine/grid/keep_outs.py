@@ -8,8 +8,21 @@ from numpy.typing import NDArray
 
 from stillstock.engine.grid.request import Circle2D, KeepOut, Strip
 from stillstock.engine.set_up import FloatArray
+from stillstock.errors import Fault, TooMuchWork
 
-__all__ = ["Pieces", "blocked_points", "blocked_strokes", "free_pieces", "free_share"]
+__all__ = [
+    "MOST_HITS",
+    "Pieces",
+    "blocked_points",
+    "blocked_strokes",
+    "check_hits",
+    "free_pieces",
+    "met_strokes",
+    "stroke_boxes",
+]
+
+#: How often marks and keep-outs may meet in one request. [-]
+MOST_HITS = 100_000
 
 # A stroke along the very edge of a keep-out is free; the hundredth part of 0.001 mm is far below what is written. [m]
 _EDGE = 1e-8
@@ -109,15 +122,14 @@ def free_pieces(strokes: FloatArray, *, keep_outs: Sequence[KeepOut], width: flo
         The whole stroke where nothing is in its way.
     """
     spans: dict[int, list[tuple[float, float]]] = {}
-    hits = []
-    lows, highs = strokes.min(axis=1), strokes.max(axis=1)
+    hits: list[tuple[int, int]] = []
+    boxes = stroke_boxes(strokes)
     for number, keep_out in enumerate(keep_outs):
-        near = _near(lows, highs, keep_out, width)
-        enter, leave = blocked_strokes(strokes[near], keep_out=keep_out, width=width)
-        for row in np.nonzero(enter < leave)[0].tolist():
-            stroke = int(near[row])
-            spans.setdefault(stroke, []).append((float(enter[row]), float(leave[row])))
+        met, enter, leave = met_strokes(strokes, keep_out=keep_out, width=width, boxes=boxes)
+        for stroke, low, high in zip(met.tolist(), enter.tolist(), leave.tolist(), strict=True):
+            spans.setdefault(stroke, []).append((low, high))
             hits.append((stroke, number))
+        check_hits(len(hits))
     whole = np.setdiff1d(np.arange(len(strokes)), np.array(list(spans), dtype=np.int64))
     owners, shares, dropped = [whole], [np.tile([0.0, 1.0], (len(whole), 1))], 0
     for stroke in sorted(spans):
@@ -136,23 +148,48 @@ def free_pieces(strokes: FloatArray, *, keep_outs: Sequence[KeepOut], width: flo
     return Pieces(stroke=owner, points=points, hits=tuple(sorted(hits)), dropped=dropped)
 
 
-def free_share(box: tuple[float, float, float, float], *, keep_outs: Sequence[KeepOut], samples: int = 64) -> float:
-    """Return the share of an area that no keep-out covers, by `samples` times `samples` even points. [-]"""
-    x = box[0] + (box[2] - box[0]) * (np.arange(samples) + 0.5) / samples
-    y = box[1] + (box[3] - box[1]) * (np.arange(samples) + 0.5) / samples
-    points = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
-    covered = np.zeros(len(points), dtype=bool)
-    for keep_out in keep_outs:
-        covered |= blocked_points(points, keep_out=keep_out, radius=0.0)
-    return 1.0 - float(np.mean(covered))
+def met_strokes(
+    strokes: FloatArray, *, keep_out: KeepOut, width: float, boxes: tuple[FloatArray, FloatArray]
+) -> tuple[NDArray[np.int64], FloatArray, FloatArray]:
+    """Return the numbers of the strokes that meet a keep-out, with the shares of their length where they do. [-]
+
+    Parameters
+    ----------
+    strokes : (n, 2, 2) array
+        Start and end of each. [m]
+    keep_out : KeepOut
+        With its clearance.
+    width : float
+        Of the cut line. [m]
+    boxes : two (n, 2) arrays
+        Of `stroke_boxes`, reckoned once for all keep-outs. [m]
+    """
+    lows, highs = boxes
+    box = keep_out.shape.box
+    room = 1.5 * (keep_out.clearance + width / 2.0) + _EDGE  # a square corner reaches 1.42 times as far
+    near = np.nonzero(np.all((lows <= box[1] + room) & (highs >= box[0] - room), axis=1))[0]
+    enter, leave = blocked_strokes(strokes[near], keep_out=keep_out, width=width)
+    met = enter < leave
+    return near[met], enter[met], leave[met]
 
 
-def _near(lows: FloatArray, highs: FloatArray, keep_out: KeepOut, width: float) -> NDArray[np.int64]:
-    outline = keep_out.shape.outline
-    room = keep_out.clearance + width / 2.0
-    room = 1.5 * room + _EDGE  # a square corner reaches 1.42 times as far
-    least, most = outline.min(axis=0) - room, outline.max(axis=0) + room
-    return np.nonzero(np.all((lows <= most) & (highs >= least), axis=1))[0]
+def stroke_boxes(strokes: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the least and the greatest corner of each stroke, (n, 2) each. [m]"""
+    return strokes.min(axis=1), strokes.max(axis=1)
+
+
+def check_hits(count: int) -> None:
+    """Refuse to go on where marks and keep-outs meet more often than one request may cost.
+
+    Raises
+    ------
+    TooMuchWork
+        With the limit.
+    """
+    if count > MOST_HITS:
+        detail = f"marks and keep-outs meet more than {MOST_HITS} times: state fewer keep-outs or a larger pitch"
+        fault = Fault(pointer="/keep_outs", code="too_many_hits", detail=detail, limit=MOST_HITS, seen=count)
+        raise TooMuchWork([fault])
 
 
 def _half_planes(strip: Strip, room: float) -> tuple[FloatArray, FloatArray]:

@@ -6,13 +6,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stillstock.engine.grid.keep_outs import blocked_points, blocked_strokes, free_pieces
+from stillstock.engine.grid.keep_outs import blocked_points, check_hits, free_pieces, met_strokes, stroke_boxes
 from stillstock.engine.grid.labelling import Written
 from stillstock.engine.grid.pattern import Grid, nodes, strokes_along
 from stillstock.engine.grid.request import KeepOut, Mark, Pattern
 from stillstock.engine.set_up import FloatArray
 
 __all__ = ["BrokenLine", "Ground", "LeftOut", "Lines", "free_labels", "free_nodes", "free_strokes", "pattern_lines"]
+
+
+_NAMED = 5  # keep-outs named beside a mark; the rest are counted [-]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -105,8 +108,12 @@ def free_nodes(
         Where cuts may be.
     """
     by: dict[int, list[str]] = {}
+    hits = 0
     for keep_out in ground.keep_outs:
-        for row in np.nonzero(blocked_points(points, keep_out=keep_out, radius=radius))[0].tolist():
+        met = np.nonzero(blocked_points(points, keep_out=keep_out, radius=radius))[0]
+        hits += len(met)
+        check_hits(hits)
+        for row in met.tolist():
             by.setdefault(row, []).append(keep_out.name)
     return _sorted_out(points, mark, by)
 
@@ -131,7 +138,7 @@ def free_labels(items: Sequence[Written], *, ground: Ground) -> tuple[list[Writt
         known += [name for name in names if name not in known]
     kept = [item for number, item in enumerate(items) if number not in by]
     missing = [
-        LeftOut(mark=f"label {items[number].text}", at=_pair(items[number].strokes[0][0]), by=tuple(names))
+        LeftOut(mark=f"label {items[number].text}", at=_pair(items[number].strokes[0][0]), by=_some(names))
         for number, names in sorted(by.items())
     ]
     return kept, missing
@@ -145,7 +152,7 @@ def _lines(pattern: Pattern, grid: Grid, ground: Ground, axis: int) -> tuple[Lin
     for stroke, number in pieces.hits:
         by.setdefault(stroke, []).append(ground.keep_outs[number].name)
     broken = [
-        BrokenLine(axis=axis, place=float(whole[stroke, 0, 1 - axis]), by=tuple(names)) for stroke, names in by.items()
+        BrokenLine(axis=axis, place=float(whole[stroke, 0, 1 - axis]), by=_some(names)) for stroke, names in by.items()
     ]
     return Lines(axis=axis, strokes=pieces.points, major=major[pieces.stroke]), broken, pieces.dropped
 
@@ -168,9 +175,12 @@ def _crosses(pattern: Pattern, grid: Grid, ground: Ground) -> tuple[list[Lines],
 
 def _blockers(strokes: FloatArray, ground: Ground) -> dict[int, list[str]]:
     by: dict[int, list[str]] = {}
+    boxes, hits = stroke_boxes(strokes), 0
     for keep_out in ground.keep_outs:
-        enter, leave = blocked_strokes(strokes, keep_out=keep_out, width=ground.width)
-        for row in np.nonzero(enter < leave)[0].tolist():
+        met, _, _ = met_strokes(strokes, keep_out=keep_out, width=ground.width, boxes=boxes)
+        hits += len(met)
+        check_hits(hits)
+        for row in met.tolist():
             by.setdefault(row, []).append(keep_out.name)
     return by
 
@@ -178,7 +188,13 @@ def _blockers(strokes: FloatArray, ground: Ground) -> dict[int, list[str]]:
 def _sorted_out(points: FloatArray, mark: str, by: dict[int, list[str]]) -> tuple[NDArray[np.bool_], list[LeftOut]]:
     free = np.ones(len(points), dtype=bool)
     free[list(by)] = False
-    return free, [LeftOut(mark=mark, at=_pair(points[row]), by=tuple(names)) for row, names in sorted(by.items())]
+    return free, [LeftOut(mark=mark, at=_pair(points[row]), by=_some(names)) for row, names in sorted(by.items())]
+
+
+def _some(names: list[str]) -> tuple[str, ...]:
+    """Return the first few names and how many there are besides."""
+    more = len(names) - _NAMED
+    return tuple(names) if more <= 0 else (*names[:_NAMED], f"and {more} more")
 
 
 def _pair(place: FloatArray) -> tuple[float, float]:

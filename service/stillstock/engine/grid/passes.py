@@ -9,10 +9,19 @@ from stillstock.engine.grid.insert_hole import HoleCut
 from stillstock.engine.grid.marks import Lines
 from stillstock.engine.grid.order import Tour, least_travel, to_and_fro, travel
 from stillstock.engine.grid.request import Order
-from stillstock.engine.grid.tool_path import Bore, Pass, Plunge, Stroke, ring_radii
+from stillstock.engine.grid.tool_path import Bore, Plunge, Stroke, ring_radii
 from stillstock.engine.set_up import FloatArray
 
-__all__ = ["Bored", "CutLine", "bore_passes", "line_passes", "ordered_dots", "ordered_lines", "toured_bores"]
+__all__ = [
+    "Bored",
+    "CutLine",
+    "bore_moves",
+    "bore_passes",
+    "line_passes",
+    "ordered_dots",
+    "ordered_lines",
+    "toured_bores",
+]
 
 #: Depth of a peck and of a turn, over the cutter's diameter (common practice, no source). [-]
 _PECK = 1.0
@@ -89,7 +98,7 @@ def line_passes(cuts: Sequence[CutLine]) -> tuple[Stroke, ...]:
     return tuple(Stroke(points=np.column_stack([cut.points, np.full(len(cut.points), -cut.depth)])) for cut in cuts)
 
 
-def bore_passes(bores: Sequence[Bored], *, tool: float) -> list[Pass]:
+def bore_passes(bores: Sequence[Bored], *, tool: float) -> list[Bore | Plunge]:
     """Return the plunges and bores of holes: the counterbore first, then the hole in its floor.
 
     Parameters
@@ -99,7 +108,7 @@ def bore_passes(bores: Sequence[Bored], *, tool: float) -> list[Pass]:
     tool : float
         Diameter of the end mill, at most that of any hole. [m]
     """
-    passes: list[Pass] = []
+    passes: list[Bore | Plunge] = []
     for bore in bores:
         top, cut = 0.0, bore.cut
         if cut.counterbore is not None:
@@ -111,7 +120,13 @@ def bore_passes(bores: Sequence[Bored], *, tool: float) -> list[Pass]:
     return passes
 
 
-def _bore(at: tuple[float, float], diameter: float, levels: tuple[float, float], tool: float) -> Pass:
+def bore_moves(cut: HoleCut, *, tool: float) -> int:
+    """Return how many moves of the tool one hole takes: turns, level turns and pecks. [-]"""
+    passes = bore_passes([Bored(layer="", at=(0.0, 0.0), cut=cut)], tool=tool)
+    return sum(len(item.radii) * (item.turns + 1) if isinstance(item, Bore) else item.pecks for item in passes)
+
+
+def _bore(at: tuple[float, float], diameter: float, levels: tuple[float, float], tool: float) -> Bore | Plunge:
     top, bottom = levels
     if diameter - tool < 1e-6:  # as wide as the tool, to the thousandth of a millimetre
         return Plunge(at=at, bottom=bottom, step=_PECK * tool)

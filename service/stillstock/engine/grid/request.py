@@ -131,10 +131,10 @@ class Circle2D:
     radius: float
 
     @property
-    def outline(self) -> FloatArray:
-        """Corners of a polygon of 64 sides round it, for pictures, (64, 2). [m]"""
-        angle = np.linspace(0.0, 2.0 * np.pi, 64, endpoint=False)
-        return np.array(self.at) + self.radius * np.column_stack([np.cos(angle), np.sin(angle)])
+    def box(self) -> FloatArray:
+        """Least and greatest corner, (2, 2). [m]"""
+        middle = np.array(self.at)
+        return np.array([middle - self.radius, middle + self.radius])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -152,6 +152,12 @@ class Strip:
         along = (end - start) / np.hypot(*(end - start))
         aside = np.array([-along[1], along[0]]) * self.width / 2.0
         return np.array([start - aside, end - aside, end + aside, start + aside])
+
+    @property
+    def box(self) -> FloatArray:
+        """Least and greatest corner, (2, 2). [m]"""
+        outline = self.outline
+        return np.array([outline.min(axis=0), outline.max(axis=0)])
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -8,7 +8,7 @@ from stillstock.engine.grid.request import SkimWanted
 from stillstock.engine.grid.tool_path import Stroke
 from stillstock.engine.set_up import FloatArray
 
-__all__ = ["LEAD", "OVERLAP", "row_places", "skim_strokes"]
+__all__ = ["LEAD", "OVERLAP", "row_count", "row_places", "skim_strokes"]
 
 #: How far the cutter's rim passes the edge, over its diameter, and how far clear of the board it is lowered.
 #: Common practice, no source. [-], [m]
@@ -35,11 +35,16 @@ def row_places(low: float, *, high: float, cutter: float, stepover: float) -> Fl
         cutter is wider than the board. [m]
     """
     inset = (0.5 - OVERLAP) * cutter
-    span = (high - low) - 2.0 * inset
-    if span <= 0.0:
+    count = row_count(high - low, cutter=cutter, stepover=stepover)
+    if count == 1:
         return np.array([(low + high) / 2.0])
-    count = math.ceil(round(span / (stepover * cutter), 9)) + 1
     return np.linspace(low + inset, high - inset, count)
+
+
+def row_count(span: float, *, cutter: float, stepover: float) -> int:
+    """Return how many rows `row_places` would make across a board `span` wide [m]. [-]"""
+    inner = span - 2.0 * (0.5 - OVERLAP) * cutter
+    return 1 if inner <= 0.0 else math.ceil(round(inner / (stepover * cutter), 9)) + 1
 
 
 def skim_strokes(box: tuple[float, float, float, float], *, wanted: SkimWanted) -> tuple[Stroke, ...]:

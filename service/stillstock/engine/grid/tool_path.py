@@ -34,6 +34,11 @@ class Plunge:
     bottom: float
     step: float
 
+    @property
+    def pecks(self) -> int:
+        """Steps down, of even depth. [-]"""
+        return max(1, int(np.ceil(round(-self.bottom / self.step, 9))))
+
 
 @dataclass(frozen=True, kw_only=True)
 class Bore:
