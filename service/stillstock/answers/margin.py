@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
@@ -23,6 +23,9 @@ from stillstock.answers.kerfs import with_open_kerfs
 from stillstock.answers.margin_words import CAUTIONS, summary
 from stillstock.answers.notices import Notice
 from stillstock.answers.parts import FreePart, free_parts
+from stillstock.answers.remedies import WORK, remedies
+from stillstock.answers.remedy import Remedy
+from stillstock.answers.trials import Bench, Pull, Trial
 from stillstock.engine.checks.all_checks import checks_of
 from stillstock.engine.checks.check import Check
 from stillstock.engine.cutting.milling import ENTRY
@@ -138,6 +141,8 @@ class MarginAnswer:
         Of the program, for its picture.
     parts : tuple of PartMargin
         Of what comes free during the job.
+    remedies : tuple of Remedy
+        What would help, where the stock does not hold as asked; proved by running it.
     """
 
     summary: str
@@ -156,6 +161,7 @@ class MarginAnswer:
     fingerprint: str
     moves: Moves | None = None
     parts: tuple["PartMargin", ...] = ()
+    remedies: tuple[Remedy, ...] = ()
 
 
 def _corners(stock: Stock) -> FloatArray:
@@ -204,6 +210,20 @@ def _besides(stance: Stance, job: Job, hard: Assessed, tables: Tables) -> tuple[
     load = wrench(loads.sweep.point[row], hard.worst.force)
     states = [(group.tool, group.engagement, group.feed, group.speed) for group in job.groups]
     return checks_of(stance.set_up, stance.contacts, tables, load, (float(x), float(y), float(z)), states)
+
+
+def _helping(stance: Stance, job: Job, tables: Tables, stated: Trial, *, work: int) -> tuple[Remedy, ...]:
+    """Return what would help the stock as a whole, within a budget of programmes."""
+    changed = replace(job, set_up=stance.set_up)
+    bench = Bench(
+        changed,
+        tables,
+        Pull(typical=stated.typical.loads, hard=stated.hard.loads),
+        stated,
+        checks=lambda other, assessed: _besides(other, changed, assessed, tables),
+        work=work,
+    )
+    return remedies(bench)
 
 
 def _worst_place(assessed: Assessed, job: Job) -> WorstPlace:
@@ -350,6 +370,10 @@ def answer_margin(set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint:
     )
     worst = _worst_place(judged, job)
     motion = _motion(judged, body)
+    helping: tuple[Remedy, ...] = ()
+    if verdict in (Verdict.DOUBTFUL, Verdict.LETS_GO) and body is set_up:
+        stated = Trial(typical=typical, hard=hard, checks=checks, stands=not balance, required=set_up.required)
+        helping = _helping(stance, job, tables, stated, work=min(WORK, limits.work))
     return MarginAnswer(
         summary=summary(
             verdict,
@@ -367,6 +391,7 @@ def answer_margin(set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint:
         let_go=motion,
         holders=_holder_shares(judged, set_up),
         parts=tuple(_part_margin(part, job) for part in parts),
+        remedies=helping,
         checks=checks,
         assumptions=_assumptions(stance, job, shaken),
         cautions=CAUTIONS,

@@ -4,9 +4,12 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
+import numpy as np
+
 from stillstock.answers.cutting_force import Band, CutForce, CuttingForceAnswer
 from stillstock.answers.margin import HolderShare, MarginAnswer, PartMargin, WorstPlace
 from stillstock.answers.notices import Notice
+from stillstock.answers.remedy import Change, Remedy
 from stillstock.engine.checks.check import Check
 from stillstock.engine.mechanics.motion import LetGo
 from stillstock.tables.scatter import Triple
@@ -56,6 +59,7 @@ def margin_document(answer: MarginAnswer, system: System) -> dict[str, Any]:
         "holders": [_share(share, system) for share in answer.holders],
         "checks": [_check(check, system) for check in answer.checks],
         "parts": [_part(part, system) for part in answer.parts],
+        "remedies": [_remedy(one, system) for one in answer.remedies],
         "assumptions": [assumption(triple, system) for triple in answer.assumptions],
         "cautions": list(answer.cautions),
         "warnings": [notice(one) for one in answer.warnings],
@@ -103,6 +107,34 @@ def _cut_force(force: CutForce, system: System) -> dict[str, Any]:
 def _band(band: Band, dimension: str, system: System) -> dict[str, float]:
     low, typical, high = numbers((band.low, band.typical, band.high), dimension, system)
     return {"low": low, "typical": typical, "high": high}
+
+
+def _remedy(remedy: Remedy, system: System) -> dict[str, Any]:
+    def written(value: float, dimension: str) -> str:
+        return f"{present(value, dimension, system):.3g} {unit_name(dimension, system)}"
+
+    return {
+        "kind": remedy.kind,
+        "detail": remedy.said(written),
+        "margin": number(remedy.margin, "number", system),
+        "pessimistic": number(remedy.pessimistic, "number", system),
+        "holds": remedy.holds,
+        "changes": [_change(change, system) for change in remedy.changes],
+    }
+
+
+def _change(change: Change, system: System) -> dict[str, Any]:
+    """Return an operation of RFC 6902, its numbers bare in the document's units."""
+    if change.copied:
+        return {"op": "copy", "from": change.copied, "path": change.pointer}
+    value: Any = change.value
+    if isinstance(value, Triple):
+        value = {name: present(getattr(value, name), change.dimension, system) for name in ("low", "typical", "high")}
+    elif isinstance(value, np.ndarray):
+        value = [numbers(row, change.dimension, system) for row in value]
+    elif isinstance(value, float):
+        value = present(value, change.dimension, system)
+    return {"op": "add", "path": change.pointer, "value": value}
 
 
 def _part(part: PartMargin, system: System) -> dict[str, Any]:

@@ -1,0 +1,287 @@
+"""The least torque, vacuum or tape area that holds."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, fields, replace
+from itertools import combinations
+from typing import Any
+
+import numpy as np
+import shapely
+
+from stillstock.answers.remedy import Change, Remedy
+from stillstock.answers.trials import Bench, Trial, Variant
+from stillstock.engine.mechanics.leakage import standard_pressure
+from stillstock.engine.mechanics.threshold import nearest_that_holds
+from stillstock.engine.set_up import FloatArray, SetUp
+from stillstock.tables.load import Tables
+from stillstock.tables.scatter import Triple
+
+__all__ = ["grown_outlines", "looser", "more_tape", "more_vacuum", "tighter"]
+
+#: Factors on what the clamps are tightened to now; own judgement of what is worth trying. [-]
+UP = tuple(float(f) for f in np.geomspace(1.0, 8.0, 16))
+DOWN = tuple(float(f) for f in np.geomspace(1.0, 0.1, 16))
+
+#: Share of the air's own pressure that a workshop's pump reaches under a tight stock; common practice, no source. [-]
+BEST_VACUUM = 0.85
+
+#: Least gain that a change up to a limit must bring to be worth saying; own judgement. [-]
+WORTHWHILE = 1.03
+
+#: Steps in which tape is widened. [-]
+TAPE_STEPS = 8
+
+Setting = float | Triple
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Screwed:
+    """What sets a clamp's force: the member that states it, and what it is now. [SI of `dimension`]"""
+
+    index: int
+    member: str
+    now: Setting
+    dimension: str
+    most: float
+
+
+def _times(value: Setting, factor: float) -> Setting:
+    return value.times(factor) if isinstance(value, Triple) else value * factor
+
+
+def _typical(value: Setting) -> float:
+    return value.typical if isinstance(value, Triple) else value
+
+
+def _member(holder: Any, tables: Tables) -> tuple[str, Setting] | None:
+    """Return the member of a holder that sets its force, and its value; None where there is none to set."""
+    names = {item.name for item in fields(holder)}
+    if "torque" in names and "preload" in names:
+        if holder.preload is not None:
+            return "preload", holder.preload
+        hand = tables.value("clamps", holder.handle, "hand_torque").typical
+        return "torque", holder.torque if holder.torque is not None else hand
+    if "force" not in names or getattr(holder, "pull_test", None):
+        return None
+    for member in ("force", "torque", "drive_force"):
+        if getattr(holder, member, None) is not None:
+            return member, getattr(holder, member)
+    return "force", holder.push(tables)
+
+
+def _screwed(set_up: SetUp, tables: Tables) -> list[_Screwed]:
+    found = []
+    for index, holder in enumerate(set_up.holders):
+        named = _member(holder, tables)
+        if named is not None:
+            meta = next(item.metadata for item in fields(holder) if item.name == named[0])
+            found.append(
+                _Screwed(index=index, member=named[0], now=named[1], dimension=meta["dimension"], most=meta["most"])
+            )
+    return found
+
+
+def _with(set_up: SetUp, changed: Sequence[tuple[int, str, Any]]) -> SetUp:
+    holders = list(set_up.holders)
+    for index, member, value in changed:
+        holders[index] = replace(holders[index], **{member: value})
+    return replace(set_up, holders=tuple(holders))
+
+
+def _tightened(set_up: SetUp, clamps: Sequence[_Screwed], factor: float) -> SetUp:
+    return _with(set_up, [(clamp.index, clamp.member, _times(clamp.now, factor)) for clamp in clamps])
+
+
+def _remedy(
+    kind: str, words: tuple[str, str], numbers: Sequence[tuple[float, str]], changes: Sequence[Change], trial: Trial
+) -> Remedy:
+    return Remedy(
+        kind=kind,
+        detail=words[0],
+        numbers=tuple(numbers),
+        short=words[1],
+        changes=tuple(changes),
+        margin=trial.typical.factor,
+        pessimistic=trial.hard.factor,
+        holds=trial.holds,
+    )
+
+
+def _clamps_remedy(set_up: SetUp, clamps: Sequence[_Screwed], factor: float, trial: Trial, *, limit: str) -> Remedy:
+    values = [(_typical(clamp.now) * factor, clamp.dimension) for clamp in clamps]
+    same = all(np.isclose(value, values[0][0]) for value, _ in values)
+    verb = "tighten" if factor >= 1.0 else "loosen"
+    title = set_up.holders[clamps[0].index].title
+    which = f"{title} {clamps[0].index + 1}" if len(clamps) == 1 else f"all {len(clamps)} clamps"
+    if same:
+        detail, numbers = f"{verb} {which} to {{0}}", values[:1]
+    else:
+        detail, numbers = f"{verb} {which} to {factor:.2f} times what they have: {{0}} to {{1}}", sorted(values)
+        numbers = [numbers[0], numbers[-1]]
+    by_torque = any(clamp.member == "torque" for clamp in clamps)
+    if by_torque:
+        detail += ", by a torque wrench"
+    if limit:
+        detail += f"; that is all that {limit} bears"
+    what = "torque" if by_torque else "clamping force"
+    changes = [
+        Change(
+            pointer=f"/holders/{clamp.index}/{clamp.member}",
+            value=_times(clamp.now, factor),
+            dimension=clamp.dimension,
+        )
+        for clamp in clamps
+    ]
+    return _remedy("tighten", (detail, f"{factor:.2g} times the {what}"), numbers, changes, trial)
+
+
+def _bearable(bench: Bench, changed: Callable[[float], SetUp], most: float) -> tuple[float, str]:
+    """Return the greatest factor at which no check fails that was ok, and what fails beyond; empty if nothing does."""
+    stated, beyond = bench.stated.failing, ""
+
+    def bears(factor: float) -> bool:
+        nonlocal beyond
+        failing = bench.failing(changed(factor))
+        if failing is None or failing <= stated:
+            return True
+        beyond = min(failing - stated, key=lambda one: (one[0], one[1] or 0))[0].replace("_", " ")
+        return False
+
+    found = nearest_that_holds(bears, [f for f in reversed(UP) if f <= most])
+    return (1.0 if found is None else found), beyond
+
+
+def tighter(bench: Bench) -> Remedy | None:
+    """Return the least common factor on all clamps that holds, or as much as bolts, anchors and stock bear."""
+    set_up = bench.job.set_up
+    clamps = _screwed(set_up, bench.tables)
+    if not clamps:
+        return None
+
+    def changed(factor: float) -> SetUp:
+        return _tightened(set_up, clamps, factor)
+
+    room = min(clamp.most / max(_typical(clamp.now), 1e-9) for clamp in clamps)
+    most, limit = _bearable(bench, changed, room)
+    values = [factor for factor in UP if factor < most]
+    found = bench.settle(lambda factor: Variant(set_up=changed(factor)), [*values, most])
+    if found is not None:
+        return _clamps_remedy(set_up, clamps, found[0], found[1], limit="")
+    trial = bench.prove(Variant(set_up=changed(most))) if limit and most > WORTHWHILE else None
+    if trial is None or not trial.stands or trial.score < WORTHWHILE * bench.stated.score:
+        return None
+    return _clamps_remedy(set_up, clamps, most, trial, limit=f"the {limit}")
+
+
+def looser(bench: Bench) -> Remedy | None:
+    """Return the greatest common factor on all clamps at which every check is ok and the stock still holds."""
+    set_up = bench.job.set_up
+    clamps = _screwed(set_up, bench.tables)
+    if not clamps:
+        return None
+
+    def variant(factor: float) -> Variant:
+        return Variant(set_up=_tightened(set_up, clamps, factor))
+
+    factor = nearest_that_holds(lambda f: not bench.failing(variant(f).set_up), DOWN)
+    trial = bench.prove(variant(factor)) if factor is not None else None
+    if factor is None or trial is None or not bench.accepts(trial) or not trial.holds:
+        return None
+    return _clamps_remedy(set_up, clamps, factor, trial, limit="")
+
+
+def more_vacuum(bench: Bench) -> Remedy | None:
+    """Return the least vacuum that holds, as far as a pump reaches."""
+    set_up, tables = bench.job.set_up, bench.tables
+    zones = [(index, holder) for index, holder in enumerate(set_up.holders) if holder.kind == "vacuum"]
+    if not zones:
+        return None
+    now = {index: zone.vacuum(set_up, tables, kerf=zone.open_kerf(set_up)) for index, zone in zones}
+    best = BEST_VACUUM * standard_pressure(set_up.machine.altitude)
+    most = min(best / max(pressure.high, 1e-9) for pressure in now.values())
+    if most <= 1.0:
+        return None
+
+    def variant(factor: float) -> Variant:
+        return Variant(set_up=_with(set_up, [(i, "pressure", pressure.times(factor)) for i, pressure in now.items()]))
+
+    found = bench.settle(variant, [*(factor for factor in UP if factor < most), most])
+    if found is None:
+        return None
+    factor, trial = found
+    least = min(pressure.typical for pressure in now.values()) * factor
+    words = (
+        "bring the vacuum under the stock to {0}, read while cutting: fewer leaks or a stronger pump",
+        f"{factor:.2g} times the vacuum",
+    )
+    changes = [
+        Change(pointer=f"/holders/{i}/pressure", value=pressure.times(factor), dimension="pressure")
+        for i, pressure in now.items()
+    ]
+    return _remedy("vacuum", words, [(least, "pressure")], changes, trial)
+
+
+def grown_outlines(outlines: Sequence[FloatArray], plan: FloatArray, *, by: float) -> list[FloatArray]:
+    """Return plan areas widened on all sides by a length, and cut at the edge of the stock. [m]
+
+    Parameters
+    ----------
+    outlines : sequence of (n, 2) arrays
+        [m]
+    plan : (n, 2) array
+        Outline of the stock. [m]
+    by : float
+        [m]
+    """
+    stock = shapely.Polygon(plan)
+    found = []
+    for outline in outlines:
+        wide = shapely.Polygon(outline).buffer(by, join_style="mitre").intersection(stock)
+        pieces = [piece for piece in getattr(wide, "geoms", [wide]) if isinstance(piece, shapely.Polygon)]
+        largest = shapely.geometry.polygon.orient(max(pieces, key=lambda piece: piece.area))
+        found.append(np.asarray(largest.exterior.coords)[:-1, :2])
+    return found
+
+
+def _room(outlines: Sequence[FloatArray], plan: FloatArray) -> float:
+    """Return how far areas may be widened before two of them meet, or all of the stock is covered. [m]"""
+    shapes = [shapely.Polygon(outline) for outline in outlines]
+    gaps = [a.distance(b) / 2.0 for a, b in combinations(shapes, 2)]
+    return float(min([*gaps, float(np.ptp(plan, axis=0).min()) / 2.0]))
+
+
+def more_tape(bench: Bench) -> Remedy | None:
+    """Return how much wider the tape must be to hold, as far as there is room under the stock."""
+    set_up = bench.job.set_up
+    tapes = [
+        (index, holder.area)
+        for index, holder in enumerate(set_up.holders)
+        if holder.kind in ("foam_tape", "film_tape", "tape_and_ca")
+    ]
+    if not tapes:
+        return None
+    plan = set_up.stock.plan
+    outlines = [area for _, area in tapes]
+    room = _room(outlines, plan)
+    if room <= 0.0:
+        return None
+
+    def wider(by: float) -> list[tuple[int, str, FloatArray]]:
+        return [
+            (index, "area", area) for (index, _), area in zip(tapes, grown_outlines(outlines, plan, by=by), strict=True)
+        ]
+
+    values = [float(by) for by in np.linspace(0.0, room, TAPE_STEPS + 1)]
+    found = bench.settle(lambda by: Variant(set_up=_with(set_up, wider(by))), values)
+    if found is None:
+        return None
+    by, trial = found
+    areas = wider(by)
+    covered = sum(shapely.Polygon(area).area for _, _, area in areas)
+    before = sum(shapely.Polygon(outline).intersection(shapely.Polygon(plan)).area for outline in outlines)
+    words = (
+        f"widen the tape by {{0}} on every side: {covered / before:.2f} times the area, {{1}}",
+        f"{covered / before:.2g} times the tape",
+    )
+    changes = [Change(pointer=f"/holders/{i}/area", value=area, dimension="length") for i, _, area in areas]
+    return _remedy("tape_area", words, [(by, "length"), (covered, "area")], changes, trial)
