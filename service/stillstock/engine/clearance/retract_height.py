@@ -1,20 +1,21 @@
 """The lowest heights at which the tool passes over everything that stands on its way."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from stillstock.engine.clearance.margins import Margins
-from stillstock.engine.clearance.obstacles import STOCK
+from stillstock.engine.clearance.obstacles import STOCK, plan_shape
 from stillstock.engine.clearance.plan import segment_distance
 from stillstock.engine.clearance.turned_body import ToolPart, lowest_bottom
 from stillstock.engine.holding.body import Body
 from stillstock.engine.program.moves import RAPID, Moves
 from stillstock.engine.set_up import FloatArray
 
-__all__ = ["Crossing", "RapidHeights", "clearance_height", "crossing_heights", "rapid_heights"]
+__all__ = ["Crossing", "RapidHeights", "clearance_height", "crossing_heights", "over_stock", "rapid_heights"]
 
 IntArray = NDArray[np.int64]
 Parts = Mapping[int, Sequence[ToolPart]]
@@ -159,6 +160,34 @@ def crossing_heights(
             rows = near[more]
             height[rows], ruled_by[rows], part_of[rows] = asked[more], number, index
     return Crossing(height=height, ruled_by=ruled_by, part=part_of)
+
+
+def over_stock(
+    stock: Body, *, parts: Sequence[ToolPart], bodies: Sequence[Body], margins: Margins
+) -> tuple[float, Body]:
+    """Return the lowest height at which the tool goes from any place of the stock to any other, and what rules it.
+
+    Parameters
+    ----------
+    stock : Body
+        Convex in plan, so that straight ways between its places stay over it.
+    parts : sequence of ToolPart
+        Of every tool that may be meant.
+    bodies : sequence of Body
+        Holders.
+    margins : Margins
+    """
+    lowest = min(lowest_bottom(parts), 0.0)
+    height, ruled_by = stock.high + margins.over - lowest, stock
+    shape = plan_shape(stock)
+    for body in bodies:
+        core = shapely.Point(body.core[0]) if len(body.core) == 1 else plan_shape(replace(body, radius=0.0))
+        away = float(shapely.distance(shape, core)) - body.radius - margins.around(body)
+        for part in parts:
+            asked = body.high + margins.above(body) - part.bottom
+            if away < part.radius and asked > height:
+                height, ruled_by = asked, body
+    return height, ruled_by
 
 
 def _travels(moves: Moves) -> tuple[IntArray, NDArray[np.bool_]]:
