@@ -178,7 +178,7 @@ def nut_meetings(moves: Moves, removal: Removal, *, stickouts: Mapping[int, floa
 
 
 def bed_meetings(moves: Moves, *, bed: float, allowed: float) -> list[Meeting]:
-    """Find the moves whose tip goes deeper into the bed than allowed, deepest of each line.
+    """Find the moves that end deeper in the bed than allowed, deepest of each line.
 
     Parameters
     ----------
@@ -188,16 +188,15 @@ def bed_meetings(moves: Moves, *, bed: float, allowed: float) -> list[Meeting]:
     allowed : float
         Depth that a cut may go into it. [m]
     """
-    deep = bed - np.minimum(moves.start[:, 2], moves.end[:, 2])
+    deep = bed - moves.end[:, 2]  # where a move starts the one before it has ended
     found = []
     for move in np.flatnonzero(moves.known & (deep > allowed + TOUCH)).tolist():
-        ends = np.stack((moves.start[move], moves.end[move]))
         found.append(
             _simple(
                 moves,
                 move,
                 names=_Names(against=Against.BED, part="bed"),
-                at=ends[int(ends[:, 2].argmin())],
+                at=moves.end[move],
                 depth=float(deep[move]),
                 rise=float(deep[move]) - allowed,
             )
