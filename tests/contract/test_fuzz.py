@@ -16,9 +16,7 @@ EXAMPLES = 3
 
 def test_nothing_that_the_contract_allows_or_forbids_surprises_the_service(tmp_path):
     """Finds no status, header, body or media type that is not stated, nothing wrongly taken or refused, no 5xx."""
-    with served(
-        tmp_path, application="stillstock.wsgi:application", read_seconds=30, body_bytes=16_000_000
-    ) as service:
+    with served(tmp_path, application="stillstock.wsgi:application", read_seconds=30, body_bytes=16_000_000) as service:
         command = [
             *(sys.executable, "-c", "from schemathesis.cli import schemathesis; schemathesis()"),
             *("--config-file", "tests/contract/schemathesis.toml", "run", "openapi.yaml"),

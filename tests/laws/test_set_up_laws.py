@@ -5,6 +5,7 @@ Nothing here comes from a table: each law compares two answers. Loads are stated
 
 import copy
 import math
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -39,7 +40,7 @@ def set_ups(draw):
     """A lopsided block under two clamps or screws, against stops on one side, pulled at by two loads."""
     kind = draw(st.sampled_from(["strap_clamp", "screw", "film_tape", "vacuum"]))
     places = [(WIDTH * draw(lengths), LENGTH * draw(lengths)) for _ in range(2)]
-    holders = {
+    by_kind: dict[str, list[dict[str, Any]]] = {
         "strap_clamp": [
             {"kind": "strap_clamp", "at": list(p), "torque": 1.0, "angle": 0, "toe": [20, 20]} for p in places
         ],
@@ -49,8 +50,8 @@ def set_ups(draw):
             {"kind": "film_tape", "area": [[90, 80], [200, 120]]},
         ],
         "vacuum": [{"kind": "vacuum", "area": [[10, 10], [180, 120]], "pressure": 30}],
-    }[kind]
-    holders = [*holders, {"kind": "stop", "at": [0.0, LENGTH * draw(lengths)], "faces": "+x"}]
+    }
+    holders = [*by_kind[kind], {"kind": "stop", "at": [0.0, LENGTH * draw(lengths)], "faces": "+x"}]
     loads = [
         {"name": f"load {i}", "at": [WIDTH * draw(lengths), LENGTH * draw(lengths), -5.0], "force": list(draw(forces))}
         for i in range(2)
@@ -182,7 +183,7 @@ def test_a_stronger_load_never_raises_the_factor(document, growth):
 @pytest.mark.parametrize("preload", [0.5, 1.5])
 def test_one_more_clamp_may_lower_the_factor_for_it_pushes(preload):
     """Common practice, no source: a side clamp with no stop opposite only helps to push the stock off."""
-    base = {
+    base: dict[str, Any] = {
         "units": "metric",
         "stock": {"material": "mdf", "size": [WIDTH, LENGTH, THICKNESS]},
         "bed": {"material": "mdf", "thickness": 30, "friction": 0.4},

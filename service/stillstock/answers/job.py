@@ -181,7 +181,9 @@ def job_of(set_up: SetUp, *, limits: Limits) -> Job:
         )
         raise NothingToJudge([fault])
     boxes, notices = _boxes(set_up)
-    reading, removal, groups = None, None, ()
+    reading: Reading | None = None
+    removal: Removal | None = None
+    groups: tuple[Alike, ...] = ()
     if set_up.program is not None:
         park = set_up.machine.park
         reading = read_program(
@@ -192,5 +194,6 @@ def job_of(set_up: SetUp, *, limits: Limits) -> Job:
         reading = replace(reading, moves=_with_known_tools(reading.moves, set_up))
         removal = remove_stock(reading.moves, set_up.stock, set_up.bed, set_up.tools, max_cells=CELLS)
         notices += _removal_notices(reading.moves, removal)
-        groups = tuple(g for g in alike(reading.moves, removal, tools=set_up.tools) if g.tool in boxes)
+        alikes = alike(reading.moves, removal, tools=set_up.tools)
+        groups = tuple(replace(g, feed=g.feed * set_up.feed_override) for g in alikes if g.tool in boxes)
     return Job(set_up=set_up, boxes=boxes, reading=reading, removal=removal, groups=groups, notices=tuple(notices))

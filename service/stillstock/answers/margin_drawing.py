@@ -7,7 +7,7 @@ import numpy as np
 from stillstock.answers.margin import MarginAnswer
 from stillstock.answers.margin_words import in_ascii
 from stillstock.engine.drawing import Circle, Drawing, Label, Polyline
-from stillstock.engine.holding.contacts import Contacts
+from stillstock.engine.holding.contacts import Contacts, Pin, Push, Rub
 from stillstock.engine.mechanics.motion import LetGo, Motion
 from stillstock.engine.program.moves import FEED, Moves
 from stillstock.engine.set_up import FloatArray, SetUp
@@ -66,7 +66,8 @@ def _middles(contacts: Contacts) -> dict[int, FloatArray]:
         found.setdefault(rest.holder, []).append(rest.area.mean(axis=0))
     for bond in contacts.bonds:
         found.setdefault(bond.holder, []).append(bond.area.mean(axis=0))
-    for each in (*contacts.pushes, *contacts.rubs, *contacts.pins):
+    points: tuple[Push | Rub | Pin, ...] = (*contacts.pushes, *contacts.rubs, *contacts.pins)
+    for each in points:
         found.setdefault(each.holder, []).append(np.array(each.at[:2]))
     return {holder: np.mean(places, axis=0) for holder, places in found.items() if holder >= 0}
 

@@ -70,7 +70,7 @@ def part_contacts(set_up: SetUp, part: Part, contacts: Contacts, tables: Tables,
     alone = part_set_up(set_up, part)
     shape = Polygon(part.outline)
     found: list[Contact] = [weight(alone.stock)]
-    every = (*contacts.pushes, *contacts.rests, *contacts.rubs, *contacts.bonds, *contacts.pins)
+    every: tuple[Contact, ...] = (*contacts.pushes, *contacts.rests, *contacts.rubs, *contacts.bonds, *contacts.pins)
     for contact in every:
         if contact.holder >= 0:
             found += list(_inside(contact, shape))
