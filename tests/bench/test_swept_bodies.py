@@ -47,21 +47,21 @@ def timed(start, end, holders):
     """Seconds of one sweep and of the distance calls, single and in arrays, and the meetings."""
     tool = Tool(number=1, kind=ToolKind.END_MILL, diameter=0.006, cutting_length=0.02)
     parts = tool_parts(tool, stickout=0.055, collet=Collet(diameter=0.03, length=0.02), shoe=(0.08, 0.052))
-    begun = time.perf_counter()
+    begun = time.process_time()
     met = sweep(start, end, parts=parts, bodies=[body for one in holders for body in one])
-    ours = time.perf_counter() - begun
+    ours = time.process_time() - begun
     outlines = [outline(bodies) for bodies in holders]
     rows = np.linspace(0, len(start) - 1, SAMPLE).astype(int)
     lines = shapely.linestrings(np.stack((start[rows, :2], end[rows, :2]), axis=1))
-    begun = time.perf_counter()
+    begun = time.process_time()
     for line in lines:
         for shape in outlines:
             line.distance(shape)
-    single = (time.perf_counter() - begun) * len(start) / SAMPLE
-    begun = time.perf_counter()
+    single = (time.process_time() - begun) * len(start) / SAMPLE
+    begun = time.process_time()
     for shape in outlines:
         shapely.distance(lines, shape)
-    arrays = (time.perf_counter() - begun) * len(start) / SAMPLE
+    arrays = (time.process_time() - begun) * len(start) / SAMPLE
     return ours, single, arrays, len(met)
 
 
@@ -74,12 +74,13 @@ def test_a_hundred_thousand_moves_against_twenty_holders(capsys):
     start, end, holders = clamped_sheet()
     assert len(holders) == HOLDERS
     assert len(start) >= MOVES
-    ours, single, arrays, met = min(timed(start, end, holders) for _ in range(3))
+    # Best of five each, in processor time: whatever else the machine does only adds to either.
+    ours, single, arrays, met = np.min([timed(start, end, holders) for _ in range(5)], axis=0)
     draw = random.Random(7)
     moves = drawn_moves(draw, count=MOVES, longest=0.004)
     scattered = timed(*moves, [[body] for body in drawn_bodies(draw, count=HOLDERS)])
     with capsys.disabled():
-        print(f"\n{len(start)} moves, {HOLDERS} holders, 5 parts: {ours:.3f} s, {met} meetings; a call each")
+        print(f"\n{len(start)} moves, {HOLDERS} holders, 5 parts: {ours:.3f} s, {met:.0f} meetings; a call each")
         print(f"{single:.1f} s: {single / ours:.0f} times; in arrays {arrays:.1f} s: {arrays / ours:.0f} times")
         print(f"scattered: {scattered[0]:.3f} s, {scattered[3]} meetings, {scattered[1] / scattered[0]:.0f} times")
     assert met > 0

@@ -8,7 +8,7 @@ import shapely
 from numpy.testing import assert_allclose
 from tests.engine.clearance.random_tables import drawn_bodies, drawn_moves, drawn_parts
 
-from stillstock.engine.clearance.plan import point_distance, segment_distance, within_reach
+from stillstock.engine.clearance.plan import inner_depth, point_distance, segment_distance, within_reach
 from stillstock.engine.clearance.swept import TOUCH, sweep
 from stillstock.engine.clearance.turned_body import tool_parts
 from stillstock.engine.holding.body import Body, cylinder
@@ -119,6 +119,27 @@ def test_the_nut_meets_what_the_cutter_clears():
     met = sweep(np.array([[0.0, 0.0, 0.0]]), np.array([[0.1, 0.0, 0.0]]), parts=parts, bodies=[knob])
     assert [parts[p].name for p in met.part] == ["collet_nut"]
     assert_allclose([met.rise[0], met.sideways[0]], [0.002, 0.003], atol=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "deep"),
+    [
+        ((-10, 6), (60, 6), 6.0),  # along the block, 6 from its lower edge
+        ((25, -10), (25, 30), 10.0),  # straight across: half its width at the middle
+        ((0, -5), (12, 7), 7.0),  # aslant, ends inside
+        ((0, -5), (20, 15), 10.0),
+        ((-10, 30), (60, 30), 0.0),
+    ],
+)
+def test_the_way_out_counts_from_inside_the_body_too(start, end, deep):
+    """Worked by hand, block of 50 by 20 mm.
+
+    Aslant: the way (s, s - 5) is s behind the left edge, s - 5 behind the lower and 25 - s behind the upper one; the
+    least of them is greatest at s = 15, or at the end of a shorter way.
+    """
+    core = rectangle((0.025, 0.01), along=0.05, across=0.02, angle=0)
+    got = inner_depth(np.array([start]) / 1e3, np.array([end]) / 1e3, core=core)
+    assert_allclose(got * 1e3, deep, atol=1e-9)
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -189,19 +189,18 @@ def bed_meetings(moves: Moves, *, bed: float, allowed: float) -> list[Meeting]:
         Depth that a cut may go into it. [m]
     """
     deep = bed - moves.end[:, 2]  # where a move starts the one before it has ended
-    found = []
-    for move in np.flatnonzero(moves.known & (deep > allowed + TOUCH)).tolist():
-        found.append(
-            _simple(
-                moves,
-                move,
-                names=_Names(against=Against.BED, part="bed"),
-                at=moves.end[move],
-                depth=float(deep[move]),
-                rise=float(deep[move]) - allowed,
-            )
+    met = [
+        _simple(
+            moves,
+            move,
+            names=_Names(against=Against.BED, part="bed"),
+            at=moves.end[move],
+            depth=float(deep[move]),
+            rise=float(deep[move]) - allowed,
         )
-    return _by_line(found)
+        for move in np.flatnonzero(moves.known & (deep > allowed + TOUCH)).tolist()
+    ]
+    return _by_line(met)
 
 
 def limit_meetings(moves: Moves, *, envelope: tuple[Place, Place]) -> list[Meeting]:

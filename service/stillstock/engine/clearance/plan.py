@@ -1,11 +1,13 @@
 """Distances in plan between straight moves and convex cores, for many moves at once."""
 
+from itertools import combinations
+
 import numpy as np
 from numpy.typing import NDArray
 
 from stillstock.engine.set_up import FloatArray
 
-__all__ = ["NEVER", "Interval", "between", "both", "point_distance", "segment_distance", "within_reach"]
+__all__ = ["NEVER", "Interval", "between", "both", "inner_depth", "point_distance", "segment_distance", "within_reach"]
 
 Interval = tuple[FloatArray, FloatArray]
 
@@ -160,6 +162,27 @@ def segment_distance(start: FloatArray, end: FloatArray, *, core: FloatArray) ->
         s = np.clip((x * step[:, 0] + y * step[:, 1]) / np.where(square > 0.0, square, 1.0), 0.0, 1.0)
         nearest = np.minimum(nearest, np.hypot(x - s * step[:, 0], y - s * step[:, 1]))
     return np.where(_crosses(start, step, core), 0.0, nearest)
+
+
+def inner_depth(start: FloatArray, end: FloatArray, *, core: FloatArray) -> FloatArray:
+    """Return how deep straight moves go inside a convex outline, from its nearest edge, (m,); 0 outside. [m]
+
+    Notes
+    -----
+    The depth is the least of its depths behind all edges, each linear along the move, so it is greatest at an end or
+    where two of them are equal: all such places are tried. Cores of one or two points have no inside.
+    """
+    if len(core) < 3:
+        return np.zeros(len(start))
+    edges = _edges(core)
+    first = np.stack([-_frame(start, edge)[1] for edge in edges])
+    gain = np.stack([-_turned(end - start, edge)[1] for edge in edges])
+    deepest = np.maximum(first.min(axis=0), (first + gain).min(axis=0))
+    for i, j in combinations(range(len(edges)), 2):
+        slope = gain[i] - gain[j]
+        s = np.clip(np.divide(first[j] - first[i], slope, out=np.zeros_like(slope), where=slope != 0.0), 0.0, 1.0)
+        deepest = np.maximum(deepest, (first + s * gain).min(axis=0))
+    return np.asarray(np.maximum(deepest, 0.0))
 
 
 def _crosses(start: FloatArray, step: FloatArray, core: FloatArray) -> NDArray[np.bool_]:

@@ -7,7 +7,15 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from stillstock.engine.clearance.plan import Interval, between, both, point_distance, segment_distance, within_reach
+from stillstock.engine.clearance.plan import (
+    Interval,
+    between,
+    both,
+    inner_depth,
+    point_distance,
+    segment_distance,
+    within_reach,
+)
 from stillstock.engine.clearance.turned_body import ToolPart, lowest_bottom
 from stillstock.engine.holding.body import Body
 from stillstock.engine.set_up import FloatArray
@@ -38,7 +46,7 @@ class Met:
     rise : (k,) array
         By how much the tip would have to be higher for the part to pass over the body. [m]
     sideways : (k,) array
-        Greatest overlap in plan. [m]
+        Greatest overlap in plan: how far aside the part would have to go. [m]
     """
 
     move: IntArray
@@ -169,7 +177,11 @@ def _part_on_body(
     if not len(rows):
         return None
     ends = [start[:, :2] + at[:, None] * step[:, :2] for at in span]
-    sideways = part.radius + body.radius - segment_distance(ends[0], ends[1], core=body.core)
+    away = segment_distance(ends[0], ends[1], core=body.core)
+    sideways = part.radius + body.radius - away
+    inside = np.flatnonzero(away == 0.0)
+    if len(inside):
+        sideways[inside] += inner_depth(ends[0][inside], ends[1][inside], core=body.core)
     return rows, np.column_stack(span), body.high - lowest, sideways
 
 
