@@ -268,6 +268,8 @@ class Cut:
     direction : Direction
     path : (n, 3) array
         Tool-tip positions; a single row for a plunge or hole. [m]
+    layer : float or None
+        Height above the path of all that is cut away in passes of `depth`; None for the one pass. [m]
     """
 
     name: str
@@ -279,6 +281,7 @@ class Cut:
     speed: float
     direction: Direction
     path: FloatArray
+    layer: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -356,6 +359,8 @@ class SetUp:
     required : float
         Factor by which the hold must exceed the worst load. [-]
     clearances : Clearances
+    feed_override : float
+        Factor on every feed of the program, as the machine's knob sets it. [-]
     tolerance : float or None
         How far the stock may give way, rise or sag; None takes common practice. [m]
     """
@@ -372,3 +377,4 @@ class SetUp:
     required: float = 2.0
     clearances: Clearances = field(default_factory=Clearances)
     tolerance: float | None = None
+    feed_override: float = 1.0

@@ -226,6 +226,7 @@ class CutSchema(StrictSchema):
     tool = Integer(least=1, most=MOST_TOOL_NUMBER, required=True)
     width = Quantity("length", least=1e-6, most=0.5, allow_none=True)
     depth = Quantity("length", least=1e-6, most=0.5, required=True)
+    layer = Quantity("length", least=1e-6, most=0.5, allow_none=True)
     feed = Quantity("speed", least=1e-5, most=5.0, required=True)
     speed = Quantity("angular_speed", least=10.0 * RPM, most=1e5 * RPM, required=True)
     direction = Choice(tuple(Direction))
@@ -247,6 +248,7 @@ class ProgramSchema(StrictSchema):
 
     text = Lines(longest=PROGRAM_CHARACTERS, shortest=1, required=True)
     name = Text()
+    feed_override = Quantity("fraction", least=0.05, most=3.0)
 
 
 class PartSchema(StrictSchema):

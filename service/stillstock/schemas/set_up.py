@@ -158,6 +158,7 @@ def _set_up(members: Mapping[str, Any], zero: str, faults: list[Fault]) -> SetUp
         ),
         parts=tuple(members.get("parts", ())),
         program=(members.get("program") or {}).get("text"),
+        feed_override=(members.get("program") or {}).get("feed_override", 1.0),
         required=members.get("required", {}).get("factor", 2.0),
         clearances=members.get("clearances", Clearances()),
         tolerance=members.get("required", {}).get("tolerance"),

@@ -186,7 +186,9 @@ def cut_places(
     Returns
     -------
     list of Places, bool
-        At the path's first point the loads carry the knock of entering.
+        At the path's first point the loads carry the knock of entering. A layer that is cut in passes is judged in its
+        lowest and its highest pass: the gauge is convex in the height at which a force attacks, so none between them is
+        worse.
     """
     curves = [
         curve
@@ -197,9 +199,10 @@ def cut_places(
     knock = ENTRY.typical if corner is Corner.TYPICAL else ENTRY.high
     at, heading = _segments(cut.path)
     places = []
+    above = max((cut.layer or cut.depth) - cut.depth, 0.0)
     for tip, angle, factor in ((at, heading, 1.0), (at[:1], heading[:1], knock)):
         fan, height = fan_of(held, factor=factor)
-        places.append(_described(fan, height, tip, angle, number))
+        places += [_described(fan, height, tip + rise * UP, angle, number) for rise in dict.fromkeys((0.0, above))]
     return places, limited
 
 
