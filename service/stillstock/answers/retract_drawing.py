@@ -1,6 +1,7 @@
 """Pictures of the safe heights: plan with corridors and keep-outs, front and right side, all to one scale."""
 
 from collections.abc import Iterator, Sequence
+from textwrap import wrap
 
 import numpy as np
 import shapely
@@ -20,8 +21,8 @@ __all__ = ["LAYERS", "keep_out_drawing", "retract_drawing"]
 
 #: Layers of the picture from the bottom up.
 LAYERS = (
-    "cut_corridor", "rapid_corridor", "bed", "stock", "holders", "keep_outs", "clearance", "retract", "meetings",
-    "text",
+    "under_stock", "cut_corridor", "rapid_corridor", "bed", "stock", "holders", "keep_outs", "clearance", "retract",
+    "meetings", "text",
 )  # fmt: skip
 
 #: Moves that are drawn as they are; of longer programs the corridors are simplified. [-]
@@ -62,8 +63,9 @@ def _plan(answer: RetractAnswer, set_up: SetUp, *, error: float) -> Iterator[Sha
         yield from _rings(_corridor(answer.moves, FEED, set_up, error=error), "cut_corridor")
         yield from _rings(_corridor(answer.moves, RAPID, set_up, error=error), "rapid_corridor")
     yield Polyline(layer="stock", points=np.asarray(set_up.stock.plan), closed=True)
+    bottom = set_up.stock.origin[2]
     for body in sorted(answer.bodies, key=lambda body: body.high):
-        yield from _rings(plan_shape(body), "holders")
+        yield from _rings(plan_shape(body), "under_stock" if body.high <= bottom else "holders")
     for one in answer.keep_outs:
         yield Polyline(layer="keep_outs", points=one.outline, closed=True)
 
@@ -193,7 +195,7 @@ def _lines(answer: RetractAnswer, *, at: tuple[float, float], text: float, width
     """Return the summary and the ground of both heights under the views, broken to the width of the sheet."""
     room = max(20, int(width / (0.62 * text / 0.72)))
     words = [answer.summary, *answer.advice, *(f"{k}: {one.what}" for k, one in enumerate(answer.meetings[:8], 1))]
-    rows = [in_ascii(line)[start : start + room] for line in words for start in range(0, len(line), room)]
+    rows = [row for line in words for row in wrap(in_ascii(line), room)]
     return [
         Label(layer="text", at=(at[0], at[1] - 1.6 * text * row), text=line, height=text)
         for row, line in enumerate(rows)

@@ -178,15 +178,20 @@ def _budget(
     changes: list[str] = []
     for one in budget.tools:
         needed = max(table.stock.high - lowest[one.tool], 0.0)
-        now = table.spindle.stickouts[one.tool]
+        now = table.spindle.longest[one.tool]
         changes += table.speaker.changes(one, stickout=now, needed=needed, clearance=clearance[0], highest=clearance[1])
     return budget, tuple(dict.fromkeys(changes))
 
 
 def _unfit(table: Table, budget: ZBudget | None, *, clearance: float, needed: float) -> list[Found]:
-    """Return a meeting with the end of travel for each tool that cannot rise as high as even local retracts need."""
+    """Return a meeting with an end of travel for each tool that cannot rise as high as even local retracts need.
+
+    A tool whose stickout is not stated meets nothing for sure: it only leaves the answer in doubt.
+    """
     found = []
     for one in budget.tools if budget is not None else ():
+        if one.tool not in table.spindle.stated:
+            continue
         up = -(one.left + clearance - needed)
         down = -(one.below if one.below is not None else 0.0)
         for depth, part in ((up, "z_end"), (down, "z_start")):

@@ -25,6 +25,8 @@ class Spindle:
         From tip to nut, as stated or as taken. [m]
     stated : frozenset of int
         Tools whose stickout the caller states.
+    longest : mapping of int to float
+        The same, as long as it may be where it is not stated. [m]
     gauges : mapping of int to float
         From tip to spindle nose; the longest that it may be where the stickout is not stated. [m]
     assumptions : tuple of Triple
@@ -34,6 +36,7 @@ class Spindle:
     parts: Mapping[int, tuple[ToolPart, ...]]
     stickouts: Mapping[int, float]
     stated: frozenset[int]
+    longest: Mapping[int, float]
     gauges: Mapping[int, float]
     assumptions: tuple[Triple, ...]
     notices: tuple[Notice, ...]
@@ -62,7 +65,7 @@ def spindle_of(set_up: SetUp, tables: Tables) -> Spindle:
     ratio = tables.value("practice", "tool", "stickout_on_diameter")
     width, length = (tables.value("practice", "collet_nut", name) for name in ("diameter", "length"))
     usual = Collet(diameter=width.typical, length=length.typical)
-    parts, stickouts, gauges = {}, {}, {}
+    parts, stickouts, longest, gauges = {}, {}, {}, {}
     assumptions: dict[str, Triple] = {}
     notices = []
     for number, tool in set_up.tools.items():
@@ -79,11 +82,13 @@ def spindle_of(set_up: SetUp, tables: Tables) -> Spindle:
             notices.append(Notice(code="stickout_assumed", detail=detail, pointer=f"/tools/{number}/stickout"))
         parts[number] = tool_parts(tool, stickout=stickout, collet=nut, shoe=set_up.machine.shoe)
         stickouts[number] = stickout
-        gauges[number] = gauge_length(stickout=tool.stickout or _stickout(tool, ratio.high), nut=nut.length)
+        longest[number] = tool.stickout or _stickout(tool, ratio.high)
+        gauges[number] = gauge_length(stickout=longest[number], nut=nut.length)
     return Spindle(
         parts=parts,
         stickouts=stickouts,
         stated=frozenset(number for number, tool in set_up.tools.items() if tool.stickout is not None),
+        longest=longest,
         gauges=gauges,
         assumptions=tuple(assumptions.values()),
         notices=tuple(notices),

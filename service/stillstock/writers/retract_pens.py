@@ -11,6 +11,7 @@ def pens(size: float) -> Mapping[str, Pen]:
     """Return the pens for a drawing whose largest side is `size`. [m]"""
     unit = size / 1000.0
     return {
+        "under_stock": Pen(width=unit, colour="#8a8a8a", fill="#dde6ee"),
         "cut_corridor": Pen(width=0.8 * unit, colour="#5b6f9a", fill="#e3e8f2"),
         "rapid_corridor": Pen(width=0.8 * unit, colour="#8a8a8a", dash=(3 * unit, 3 * unit)),
         "bed": Pen(width=unit, colour="#8a8a8a", fill="#ece7dd"),
