@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import highspy
 import numpy as np
+from numpy.typing import NDArray
 
 from stillstock.engine.mechanics.equilibrium import System
 from stillstock.engine.set_up import FloatArray
@@ -110,16 +111,23 @@ class Gauge:
         if status != highspy.HighsModelStatus.kOptimal:
             raise ArithmeticError(f"the gauge programme ended with {status}")
 
-    def _basis(self) -> tuple[FloatArray, FloatArray]:
-        """Return the basis matrix (rows x rows) and the cost of its columns."""
-        chosen = np.asarray(self._solver.getBasicVariables()[1])
-        height = len(self._rows)
+    def _reply(self) -> tuple[FloatArray, NDArray[np.int64]]:
+        """Return how each basic variable answers the loads, (rows, 6), and which variables are basic.
+
+        A row whose own slack is basic only says how large that slack is, so the others alone are solved for.
+        """
+        chosen = np.asarray(self._solver.getBasicVariables()[1], dtype=np.int64)
         structural = chosen >= 0
-        matrix, cost = np.zeros((height, height)), np.zeros(height)
-        matrix[:, structural] = self._rows[:, chosen[structural]]
-        cost[structural] = self._cost[chosen[structural]]
-        matrix[-chosen[~structural] - 1, np.nonzero(~structural)[0]] = -1.0
-        return matrix, cost
+        slack = -chosen[~structural] - 1
+        tight = np.ones(len(self._rows), dtype=bool)
+        tight[slack] = False
+        right = np.zeros((len(self._rows), 6))
+        right[:6] = -np.eye(6)
+        columns = self._rows[:, chosen[structural]]
+        reply = np.empty_like(right)
+        reply[structural] = np.linalg.solve(columns[tight], right[tight])
+        reply[~structural] = columns[slack] @ reply[structural] - right[slack]
+        return reply, chosen
 
     def value(self, load: FloatArray) -> tuple[float, FloatArray]:
         """Return the gauge of a scaled load (6,) and its slope, by the solver's own figures. [-]"""
@@ -131,11 +139,7 @@ class Gauge:
     def at(self, load: FloatArray) -> Hold:
         """Return the gauge of a scaled load (6,) with its proof, reckoned anew from the final basis."""
         self._run(load)
-        matrix, cost = self._basis()
-        chosen = np.asarray(self._solver.getBasicVariables()[1])
-        right = np.zeros((len(matrix), 6))
-        right[:6] = -np.eye(6)
-        reply = np.linalg.solve(matrix, right)
+        reply, chosen = self._reply()
         forces = np.zeros(len(self._cost))
         structural = chosen >= 0
         forces[chosen[structural]] = (reply @ load)[structural]
@@ -144,7 +148,7 @@ class Gauge:
         # A limit's slack is stored as -(A x - s b), which is at least zero; its column is -1 on its own row.
         sign = np.where(structural, 1.0, -1.0)
         keep = bounded & (np.where(structural, 6, -chosen - 1) >= 6)
-        slope = cost @ reply
+        slope = self._cost[chosen[structural]] @ reply[structural]
         return Hold(
             gauge=max(float(slope @ load), 0.0),
             slope=slope,
