@@ -147,7 +147,7 @@ def test_a_look_up_answers_every_stated_type_as_stated(path):
         assert (answer.status_code, answer.mimetype) == (200, media_type)
         schema = {**stated["schema"], "components": {"schemas": contract()["components"]["schemas"]}}
         text = answer.get_data(as_text=True)
-        value = {"application/json": json.loads, "application/yaml": yaml.safe_load}.get(media_type, str)(text)
+        value = yaml.safe_load(text) if media_type in ("application/json", "application/yaml") else text
         assert [str(error)[:300] for error in jsonschema_rs.Draft202012Validator(schema).iter_errors(value)] == []
 
 
