@@ -63,7 +63,7 @@ def summary(verdict: str, *, factor: float, required: float, motion: LetGo | Non
     if math.isinf(factor):
         said = "every load only presses the stock home"
     elif factor <= 0.0:
-        said = f"nothing holds the stock against the load at {place}"
+        said = f"nothing holds the stock against the worst load, {place}"
     elif factor < 1.0:
         said = f"lets go at {_factor(factor)} times the worst load, {place}"
     else:
