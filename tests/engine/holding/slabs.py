@@ -115,7 +115,7 @@ def screw(
     )
 
 
-def gathered(*found: Push | Rest | Rub | Bond | Pin) -> Contacts:
+def gathered(*found: object) -> Contacts:
     return Contacts(
         pushes=tuple(c for c in found if isinstance(c, Push)),
         rests=tuple(c for c in found if isinstance(c, Rest)),
