@@ -22,8 +22,11 @@ from stillstock.tables.scatter import Corner, Triple
 __all__ = [
     "PESSIMIST_SLACK",
     "Assessed",
+    "Held",
     "Stance",
     "assess",
+    "assess_held",
+    "held",
     "pessimistic_readings",
     "push_off",
     "shares",
@@ -82,6 +85,8 @@ class Assessed:
     label : str
         What the governing system assumes.
     loads : JobSweep
+    capacity : Capacity
+        What was held against them, with all that it has solved.
     programmes : int
         Linear programmes solved. [-]
     """
@@ -91,6 +96,7 @@ class Assessed:
     way: str
     label: str
     loads: JobSweep
+    capacity: Capacity
     programmes: int
 
     @property
@@ -124,18 +130,46 @@ def pessimistic_readings(contacts: Contacts, *, shaken: float) -> tuple[Reading,
     return tuple(Reading(strength=Corner.LOW, preload=preload, shaken=shaken) for preload in ends)
 
 
-def _assessed(found: Sequence[Way], loads: JobSweep, *, slack: float) -> Assessed:
-    capacity = Capacity([way.systems for way in found])
-    worst = worst_of_sweep(capacity, loads.sweep, slack=slack)
+@dataclass(frozen=True, kw_only=True)
+class Held:
+    """What the contacts resist at one reading, with all that was solved of it so far."""
+
+    ways: tuple[Way, ...]
+    capacity: Capacity
+
+
+def held(stance: Stance, readings: Sequence[Reading]) -> tuple[Held, ...]:
+    """Return what the contacts resist at each reading."""
+    every = [stance.ways(reading) for reading in readings]
+    return tuple(Held(ways=found, capacity=Capacity([way.systems for way in found])) for found in every)
+
+
+def _assessed(one: Held, loads: JobSweep, *, slack: float) -> Assessed:
+    before = one.capacity.programmes
+    worst = worst_of_sweep(one.capacity, loads.sweep, slack=slack)
     governing = worst.worst
     return Assessed(
         worst=worst,
-        system=capacity.system(governing),
-        way=found[governing.way].name,
-        label=found[governing.way].labels[governing.system],
+        system=one.capacity.system(governing),
+        way=one.ways[governing.way].name,
+        label=one.ways[governing.way].labels[governing.system],
         loads=loads,
-        programmes=capacity.programmes,
+        capacity=one.capacity,
+        programmes=one.capacity.programmes - before,
     )
+
+
+def assess_held(helds: Sequence[Held], loads: JobSweep, *, slack: float = 0.0) -> Assessed:
+    """Return the worst load over all readings; what was solved for other loads serves again.
+
+    Parameters
+    ----------
+    helds : sequence of Held
+    loads : JobSweep
+    slack : float
+        How far the factor may be on the safe side of the exact one; 0 is exact. [-]
+    """
+    return max((_assessed(one, loads, slack=slack) for one in helds), key=lambda assessed: assessed.worst.bound)
 
 
 def assess(stance: Stance, readings: Sequence[Reading], loads: JobSweep, *, slack: float = 0.0) -> Assessed:
@@ -149,8 +183,7 @@ def assess(stance: Stance, readings: Sequence[Reading], loads: JobSweep, *, slac
     slack : float
         How far the factor may be on the safe side of the exact one; 0 is exact. [-]
     """
-    found = [_assessed(stance.ways(reading), loads, slack=slack) for reading in readings]
-    return max(found, key=lambda assessed: assessed.worst.bound)
+    return assess_held(held(stance, readings), loads, slack=slack)
 
 
 def push_off(stance: Stance, reading: Reading) -> tuple[FloatArray, System] | None:

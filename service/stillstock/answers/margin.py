@@ -372,7 +372,9 @@ def answer_margin(set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint:
     motion = _motion(judged, body)
     helping: tuple[Remedy, ...] = ()
     if verdict in (Verdict.DOUBTFUL, Verdict.LETS_GO) and body is set_up:
-        stated = Trial(typical=typical, hard=hard, checks=checks, stands=not balance, required=set_up.required)
+        stated = Trial(
+            typical=typical, hard=hard, checks=checks, stands=not balance, required=set_up.required, parts=parts
+        )
         helping = _helping(stance, job, tables, stated, work=min(WORK, limits.work))
     return MarginAnswer(
         summary=summary(

@@ -2,21 +2,37 @@
 
 from collections.abc import Callable
 
+from stillstock.answers.gentler_cuts import climb, down_cut, shallower, slower, slower_program
 from stillstock.answers.remedy import Remedy
 from stillstock.answers.tightening import looser, more_tape, more_vacuum, tighter
 from stillstock.answers.trials import Bench, OutOfWork
 
-__all__ = ["WORK", "remedies"]
+__all__ = ["MOST", "WORK", "remedies"]
 
 #: Programmes that the search for remedies may cost; it ends where they are spent, so that the same request always ends
 #: the same way. [-]
-WORK = 6000
+WORK = 8000
 
-_SEARCHES: tuple[Callable[[Bench], Remedy | None], ...] = (tighter, more_vacuum, more_tape)
+#: Remedies that an answer has at the most. [-]
+MOST = 6
+
+#: In the order of the trouble that they make: a wrench or a knob, then the drawing, then other gear. Own judgement.
+_SEARCHES: tuple[Callable[[Bench], Remedy | None], ...] = (
+    tighter,
+    slower_program,
+    slower,
+    climb,
+    more_vacuum,
+    shallower,
+    more_tape,
+    down_cut,
+)
 
 
 def remedies(bench: Bench) -> tuple[Remedy, ...]:
-    """Return the changes that were proved to help, those that hold in full first, then by what they reach.
+    """Return the changes that were proved to help: those that hold in full first, then those that reach what is asked.
+
+    Among equals the one that makes less trouble comes first, for each is as small as serves.
 
     Parameters
     ----------
@@ -33,4 +49,6 @@ def remedies(bench: Bench) -> tuple[Remedy, ...]:
             break
         if remedy is not None:
             found.append(remedy)
-    return tuple(sorted(found, key=lambda remedy: (not remedy.holds, -min(remedy.margin, remedy.pessimistic))))
+    required = bench.stated.required
+    enough = {id(one): one.margin >= required and one.pessimistic >= 1.0 for one in found}
+    return tuple(sorted(found, key=lambda one: (not one.holds, not enough[id(one)]))[:MOST])

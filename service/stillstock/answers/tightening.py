@@ -101,8 +101,8 @@ def _remedy(
         numbers=tuple(numbers),
         short=words[1],
         changes=tuple(changes),
-        margin=trial.typical.factor,
-        pessimistic=trial.hard.factor,
+        margin=trial.margin,
+        pessimistic=trial.pessimistic,
         holds=trial.holds,
     )
 

@@ -1,7 +1,8 @@
 """Changed set-ups put to the same test as the stated one, within a budget of work.
 
-A search tries each change at the places that were the worst so far, which costs a few programmes; what it finds is
-proved on every load of the job. Where the proof finds a worse place, that joins the others and the search goes on.
+A search tries each change under the loads that were the worst so far (other holders), or at the places where they were
+(other cuts), which costs a few programmes; what it finds is proved on every load of the job. Where the proof finds a
+worse load, that joins the others and the search goes on.
 """
 
 from collections.abc import Callable, Sequence
@@ -13,16 +14,20 @@ from numpy.typing import NDArray
 from stillstock.answers.hold import (
     PESSIMIST_SLACK,
     Assessed,
+    Held,
     Stance,
-    assess,
+    assess_held,
+    held,
     pessimistic_readings,
     push_off,
     stance_of,
     typical_reading,
 )
 from stillstock.answers.job import Job
+from stillstock.answers.parts import FreePart, free_parts
 from stillstock.engine.checks.check import Check
 from stillstock.engine.cutting.job_sweep import JobSweep
+from stillstock.engine.mechanics.sweep import Fan, Sweep
 from stillstock.engine.mechanics.threshold import nearest_that_holds
 from stillstock.engine.set_up import FloatArray, SetUp
 from stillstock.errors import ImpossibleSetUp
@@ -31,13 +36,14 @@ from stillstock.tables.scatter import Corner
 
 __all__ = ["Bench", "Checks", "OutOfWork", "Pull", "Trial", "Variant"]
 
+Helds = tuple[tuple[Held, ...], tuple[Held, ...]]
 Checks = Callable[[Stance, Assessed], Sequence[Check]]
 
 #: What a search asks beyond what is required, so that the proof, whose pessimist has a slack, agrees. [-]
 SURPLUS, PESSIMIST_SURPLUS = 1.002, 1.0 + 1.05 * PESSIMIST_SLACK
 
 #: Searches until a proof agrees. [-]
-ROUNDS = 4
+ROUNDS = 6
 
 #: Loads that cost as much as a programme, in reading and bounding them; by measurement. [-]
 LOADS_A_PROGRAMME = 1000
@@ -85,6 +91,8 @@ class Trial:
         Whether its holders leave it in place before any load.
     required : float
         Factor that is asked for. [-]
+    parts : tuple of FreePart
+        What comes free during the job; the margin is theirs where it is less.
     """
 
     typical: Assessed
@@ -92,11 +100,22 @@ class Trial:
     checks: tuple[Check, ...]
     stands: bool
     required: float
+    parts: tuple[FreePart, ...] = ()
+
+    @property
+    def margin(self) -> float:
+        """Typical load factor of the stock and its parts. [-]"""
+        return min([self.typical.factor, *(part.typical.factor for part in self.parts)])
+
+    @property
+    def pessimistic(self) -> float:
+        """The pessimist's load factor of the stock and its parts. [-]"""
+        return min([self.hard.factor, *(part.pessimistic.factor for part in self.parts)])
 
     @property
     def score(self) -> float:
         """How much of what is asked for it reaches; 1 is enough. [-]"""
-        return min(self.typical.factor / self.required, self.hard.factor)
+        return min(self.margin / self.required, self.pessimistic)
 
     @property
     def failing(self) -> frozenset[tuple[str, int | None]]:
@@ -120,6 +139,36 @@ def _only(loads: JobSweep, rows: NDArray[np.int64]) -> JobSweep:
     )
 
 
+def _worst_alone(assessed: Assessed) -> JobSweep:
+    """Return the worst load by itself."""
+    place, loads = assessed.worst.place, assessed.loads
+    fan = loads.sweep.fans[int(loads.sweep.fan[place])]
+    there, _ = loads.sweep.loads(np.array([place]))
+    same = np.abs(there.force - assessed.worst.force).max(axis=1) <= 1e-9 * np.abs(there.force).max()
+    sweep = replace(
+        _only(loads, np.array([place])).sweep,
+        fans=(Fan(force=fan.force[same], couple=fan.couple[same]),),
+        fan=np.array([0]),
+    )
+    return replace(_only(loads, np.array([place])), sweep=sweep)
+
+
+def _together(parts: Sequence[JobSweep]) -> JobSweep:
+    """Return single loads as one sweep."""
+    return JobSweep(
+        sweep=Sweep(
+            fans=tuple(part.sweep.fans[0] for part in parts),
+            fan=np.arange(len(parts)),
+            point=np.concatenate([part.sweep.point for part in parts]),
+            heading=np.concatenate([part.sweep.heading for part in parts]),
+        ),
+        tip=np.concatenate([part.tip for part in parts]),
+        cut=np.concatenate([part.cut for part in parts]),
+        line=np.concatenate([part.line for part in parts]),
+        move=np.concatenate([part.move for part in parts]),
+    )
+
+
 def _size(loads: JobSweep) -> int:
     sizes = np.array([len(fan.force) for fan in loads.sweep.fans])
     return int(sizes[loads.sweep.fan].sum())
@@ -135,18 +184,26 @@ class Bench:
         self._points: list[FloatArray] = []
         self._moves: set[int] = set()
         self._cuts: set[int] = set()
+        self._loads: tuple[list[JobSweep], list[JobSweep]] = ([], [])
+        self._seen: set[bytes] = set()
+        self._own: Helds | None = None
         self.remember(stated)
 
     def remember(self, trial: Trial) -> bool:
-        """Keep a trial's worst places; return whether any is new."""
+        """Keep a trial's worst loads and their places; return whether any is new."""
         new = False
-        for worst in (trial.typical, trial.hard):
+        for worst, known in zip((trial.typical, trial.hard), self._loads, strict=True):
             place, loads = worst.worst.place, worst.loads
             self._moves.add(int(loads.move[place]))
             self._cuts.add(int(loads.cut[place]))
             at = loads.tip[place, :2]
-            if not any(np.abs(at - known).max() < SAME_POINT for known in self._points):
+            if not any(np.abs(at - point).max() < SAME_POINT for point in self._points):
                 self._points.append(at)
+                new = True
+            key = np.round(np.concatenate([loads.sweep.point[place], worst.worst.force]), 9).tobytes()
+            if key not in self._seen:
+                self._seen.add(key)
+                known.append(_worst_alone(worst))
                 new = True
         return new
 
@@ -169,20 +226,48 @@ class Bench:
         groups = (replace(group, rows=group.rows[np.isin(group.rows, moves)]) for group in job.groups)
         return replace(job, set_up=kept, groups=tuple(group for group in groups if len(group.rows)))
 
-    def _judged(self, set_up: SetUp, pull: Pull) -> Trial | None:
-        """Return the verdict on a changed set-up, its own balance left out; None if it cannot be."""
+    def _spend(self, assessed: Assessed, loads: JobSweep) -> Assessed:
+        self.work -= assessed.programmes + _size(loads) // LOADS_A_PROGRAMME + 1
+        return assessed
+
+    def _typical(self, stance: Stance, pull: Pull) -> Assessed:
+        return self._spend(assess_held(self._helds(stance)[0], pull.typical), pull.typical)
+
+    def _hard(self, stance: Stance, pull: Pull) -> Assessed:
+        return self._spend(assess_held(self._helds(stance)[1], pull.hard, slack=PESSIMIST_SLACK), pull.hard)
+
+    def _helds(self, stance: Stance) -> Helds:
+        """Return what contacts resist for both corners; what was solved of the stated holders serves for other cuts.
+
+        Save with a vacuum, which the kerfs of the cuts let down.
+        """
+        if stance.set_up.holders is not self.job.set_up.holders:
+            return self._solved(stance)
+        if any(holder.kind == "vacuum" for holder in stance.set_up.holders):
+            return self._solved(stance)
+        self._own = self._own or self._solved(stance)
+        return self._own
+
+    def _solved(self, stance: Stance) -> Helds:
+        ends = pessimistic_readings(stance.contacts, shaken=self._shaken)
+        return held(stance, [typical_reading()]), held(stance, ends)
+
+    def _stance(self, set_up: SetUp) -> Stance | None:
+        """Return what a changed set-up rests on; None if it cannot be."""
         if self.work <= 0:
             raise OutOfWork
         try:
-            stance = stance_of(set_up, self.tables)
-            typical = assess(stance, [typical_reading()], pull.typical)
-            ends = pessimistic_readings(stance.contacts, shaken=self._shaken)
-            hard = assess(stance, ends, pull.hard, slack=PESSIMIST_SLACK)
-            checks = tuple(self._checks(stance, typical))
+            return stance_of(set_up, self.tables)
         except ImpossibleSetUp:
             return None
-        loads = _size(pull.typical) + _size(pull.hard)
-        self.work -= typical.programmes + hard.programmes + loads // LOADS_A_PROGRAMME + 1
+
+    def _judged(self, set_up: SetUp, pull: Pull) -> Trial | None:
+        """Return the verdict on a changed set-up, its own balance left out; None if it cannot be."""
+        stance = self._stance(set_up)
+        if stance is None:
+            return None
+        typical, hard = self._typical(stance, pull), self._hard(stance, pull)
+        checks = tuple(self._checks(stance, hard))
         return Trial(typical=typical, hard=hard, checks=checks, stands=True, required=set_up.required)
 
     def _stands(self, set_up: SetUp) -> bool:
@@ -190,18 +275,36 @@ class Bench:
         ends = pessimistic_readings(stance.contacts, shaken=1.0)
         return all(push_off(stance, reading) is None for reading in (typical_reading(), *ends))
 
-    def quick(self, variant: Variant) -> Trial | None:
-        """Return what a variant reaches at the worst places met so far; None if it cannot be."""
-        job = variant.job
-        if job is None:
-            return self._judged(
-                variant.set_up, Pull(typical=self._near(self._pull.typical), hard=self._near(self._pull.hard))
-            )
-        few = self._narrowed(job)
+    def _few(self, variant: Variant) -> Pull | None:
+        """Return what pulls at a variant where the loads were worst so far; None if nothing does."""
+        if variant.job is None:
+            return Pull(typical=_together(self._loads[0]), hard=_together(self._loads[1]))
+        few = self._narrowed(variant.job)
         (typical, _), (hard, _) = few.loads(Corner.TYPICAL), few.loads(Corner.HIGH)
-        if typical is None or hard is None:
-            return None
-        return self._judged(variant.set_up, Pull(typical=self._near(typical), hard=self._near(hard)))
+        return None if typical is None or hard is None else Pull(typical=self._near(typical), hard=self._near(hard))
+
+    def quick(self, variant: Variant) -> Trial | None:
+        """Return what a variant reaches where the loads were worst so far; None if it cannot be."""
+        pull = self._few(variant)
+        return None if pull is None else self._judged(variant.set_up, pull)
+
+    def _seems(self, variant: Variant) -> bool:
+        """Return whether a variant holds where the loads were worst so far; the pessimist is asked first."""
+        pull, stance = self._few(variant), self._stance(variant.set_up)
+        if pull is None or stance is None:
+            return False
+        typical, hard = self._helds(stance)
+        if not self._reaches(hard, pull.hard, PESSIMIST_SURPLUS):
+            return False
+        return self._reaches(typical, pull.typical, SURPLUS * variant.set_up.required)
+
+    def _reaches(self, helds: Sequence[Held], loads: JobSweep, factor: float) -> bool:
+        """Return whether every load is held to a factor; only those that may not be are solved. [-]"""
+        every, _ = loads.sweep.loads(np.arange(len(loads)))
+        before = sum(one.capacity.programmes for one in helds)
+        found = all(one.capacity.worst(every, above=1.0 / factor) is None for one in helds)
+        self.work -= sum(one.capacity.programmes for one in helds) - before + 1
+        return found
 
     def prove(self, variant: Variant) -> Trial | None:
         """Return the verdict on a variant over every load of the job; None if it cannot be."""
@@ -212,29 +315,54 @@ class Bench:
                 return None
             pull = Pull(typical=typical, hard=hard)
         trial = self._judged(variant.set_up, pull)
-        return None if trial is None else replace(trial, stands=self._stands(variant.set_up))
+        if trial is None:
+            return None
+        parts = self._parts(variant, pull)
+        checks = (*trial.checks, *(check for part in parts for check in part.checks))
+        return replace(trial, stands=self._stands(variant.set_up), parts=parts, checks=checks)
+
+    def _parts(self, variant: Variant, pull: Pull) -> tuple[FreePart, ...]:
+        if not variant.set_up.parts:
+            return ()
+        stance, job = stance_of(variant.set_up, self.tables), variant.job or self.job
+        found, _ = free_parts(stance, job, self.tables, loads=pull.typical, hard_loads=pull.hard, shaken=self._shaken)
+        self.work -= sum(part.typical.programmes + part.pessimistic.programmes for part in found)
+        return found
+
+    def alone(self, index: int) -> "Bench | None":
+        """Return the bench on which one described cut is tried by itself, or None if nothing is known of its loads.
+
+        The work that it spends is to be taken over.
+        """
+        set_up = self.job.set_up
+        only = replace(set_up, cuts=(set_up.cuts[index],), loads=(), parts=(), program=None)
+        job = replace(self.job, set_up=only, reading=None, removal=None, groups=())
+        (typical, _), (hard, _) = job.loads(Corner.TYPICAL), job.loads(Corner.HIGH)
+        if typical is None or hard is None:
+            return None
+        pull = Pull(typical=typical, hard=hard)
+        stated = self._judged(only, pull)
+        if stated is None:
+            return None
+        found = Bench(job, self.tables, pull, stated, checks=self._checks, work=self.work)
+        found._own = self._own
+        return found
 
     def accepts(self, trial: Trial | None) -> bool:
         """Return whether a trial reaches what is asked for and spoils nothing that was right before."""
         return trial is not None and trial.stands and trial.score >= 1.0 and trial.failing <= self.stated.failing
 
-    def _seems(self, trial: Trial | None) -> bool:
-        return (
-            trial is not None
-            and trial.typical.factor >= SURPLUS * trial.required
-            and trial.hard.factor >= PESSIMIST_SURPLUS
-            and trial.failing <= self.stated.failing
-        )
-
     def failing(self, set_up: SetUp) -> frozenset[tuple[str, int | None]] | None:
         """Return the checks that fail with other holders under the loads as they were; None if it cannot be."""
         try:
-            checks = self._checks(stance_of(set_up, self.tables), self.stated.typical)
+            checks = self._checks(stance_of(set_up, self.tables), self.stated.hard)
         except ImpossibleSetUp:
             return None
         return frozenset((check.name, check.holder) for check in checks if not check.ok)
 
-    def settle(self, variant: Callable[[float], Variant], values: Sequence[float]) -> tuple[float, Trial] | None:
+    def settle(
+        self, variant: Callable[[float], Variant], values: Sequence[float], *, tolerance: float = 2e-3
+    ) -> tuple[float, Trial] | None:
         """Return the most preferred value that is proved to hold, with its proof; None if none is found.
 
         Parameters
@@ -243,6 +371,8 @@ class Bench:
             The changed set-up at a value.
         values : sequence of float
             From the most preferred to the least.
+        tolerance : float
+            Relative distance to a value that does not hold. [-]
 
         Raises
         ------
@@ -251,7 +381,7 @@ class Bench:
         """
         left = list(values)
         for _ in range(ROUNDS):
-            found = nearest_that_holds(lambda value: self._seems(self.quick(variant(value))), left)
+            found = nearest_that_holds(lambda value: self._seems(variant(value)), left, tolerance=tolerance)
             if found is None:
                 return None
             trial = self.prove(variant(found))
