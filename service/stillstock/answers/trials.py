@@ -192,7 +192,7 @@ class Bench:
     def remember(self, trial: Trial) -> bool:
         """Keep a trial's worst loads and their places; return whether any is new."""
         new = False
-        for worst, known in zip((trial.typical, trial.hard), self._loads, strict=True):
+        for corner, (worst, known) in enumerate(zip((trial.typical, trial.hard), self._loads, strict=True)):
             place, loads = worst.worst.place, worst.loads
             self._moves.add(int(loads.move[place]))
             self._cuts.add(int(loads.cut[place]))
@@ -200,7 +200,7 @@ class Bench:
             if not any(np.abs(at - point).max() < SAME_POINT for point in self._points):
                 self._points.append(at)
                 new = True
-            key = np.round(np.concatenate([loads.sweep.point[place], worst.worst.force]), 9).tobytes()
+            key = np.round(np.concatenate([[corner], loads.sweep.point[place], worst.worst.force]), 9).tobytes()
             if key not in self._seen:
                 self._seen.add(key)
                 known.append(_worst_alone(worst))
