@@ -43,9 +43,17 @@ HOLDS: dict[str, Contacts] = {
     ),
 }
 
+#: By weight alone. Lopsided, it resists a couple about +y five times as well as about -y; in the middle, a push in
+#: plane is as good in all directions.
+WEIGHTS = {"lopsided": gathered(weight(100.0, 0.05, 0.04)), "middle": gathered(weight(100.0, LONG / 2.0, WIDE / 2.0))}
+
+
+def contacts(name: str) -> Contacts:
+    return (HOLDS | WEIGHTS)[name]
+
 
 def capacity(name: str) -> Capacity:
-    return capacity_of(ways_of(HOLDS[name]))
+    return capacity_of(ways_of(contacts(name)))
 
 
 def random_loads(count: int, *, seed: int, couple: float = 0.3) -> Loads:
@@ -59,7 +67,7 @@ def random_loads(count: int, *, seed: int, couple: float = 0.3) -> Loads:
 
 def gauges(name: str, wrenches: FloatArray) -> FloatArray:
     """Return the gauge of each load by itself, each system with a solver of its own: least over ways of greatest."""
-    ways = [[(Gauge(system), system) for system in way.systems] for way in ways_of(HOLDS[name])]
+    ways = [[(Gauge(system), system) for system in way.systems] for way in ways_of(contacts(name))]
     return np.array(
         [
             min(max(gauge.value(system.scale.wrenches(load))[0] for gauge, system in way) for way in ways)

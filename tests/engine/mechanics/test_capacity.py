@@ -87,6 +87,31 @@ def test_loads_at_one_point_and_along_one_line_are_searched_like_others():
         assert_allclose(found.gauge, gauges("tape", flat.wrenches).max(), rtol=1e-9)
 
 
+@pytest.mark.parametrize("name", ["lopsided", "tape"])
+@pytest.mark.parametrize(("along", "across"), [(0.0, 0.4), (0.15, 0.0)])
+def test_bounds_are_never_below_the_gauge_of_any_load(name, along, across):
+    """Convexity. Couples across the force move its axis by up to 60 mm; couples along it have their own share."""
+    plain = random_loads(60, seed=14)
+    size = np.linalg.norm(plain.force, axis=1, keepdims=True)
+    sign = np.where(np.arange(60) % 2 == 0, 1.0, -1.0)[:, None]
+    couple = sign * along * plain.force + across * np.cross(plain.force, (0.3, -0.5, 0.8)) / size
+    loads = Loads(force=plain.force, point=plain.point, couple=couple)
+    search = module._Search(capacity(name), loads, above=-1.0)
+    exact, rows = gauges(name, loads.wrenches), np.arange(60)
+    low, high = search._point.min(axis=0), search._point.max(axis=0)
+    judged = 0
+    for triangle in module.octants():
+        inside = rows[(loads.force @ np.linalg.inv(triangle) >= 0.0).all(axis=1)]
+        node = module._Node(triangle=triangle, low=low, high=high, loads=inside)
+        assert (search._bounds(node) >= exact[inside] * (1.0 - 1e-9)).all()
+        for row in inside:  # in a box of no size, too, where bounds are tight
+            at = search._point[row]
+            small = module._Node(triangle=triangle, low=at, high=at, loads=np.array([row]))
+            assert search._bounds(small)[0] >= exact[row] * (1.0 - 1e-9)
+            judged += 1
+    assert judged == 60
+
+
 def test_no_load_is_a_mistake():
     with pytest.raises(ValueError, match="no load"):
         capacity("tape").worst(Loads(force=np.zeros((0, 3)), point=np.zeros((0, 3)), couple=np.zeros((0, 3))))

@@ -120,6 +120,31 @@ def test_a_smaller_box_bounds_a_place_more_tightly():
         assert exact[row] * (1.0 - 1e-9) <= tight <= wide * (1.0 + 1e-9)
 
 
+def test_couples_alone_are_bounded_on_their_own_side():
+    """A slab that resists couples five times as badly one way as the other; nearly no force, all headings."""
+    fan = Fan(force=np.array([(1e-3, 0.0, 1e-3)]), couple=np.array([(0.1, 1.0, 0.2)]))
+    headings = np.linspace(0.0, 2.0 * np.pi, 23)
+    point = np.tile((X0 + 0.1, Y0 + 0.1, Z0), (23, 1))
+    sweep = Sweep(fans=(fan,), fan=np.zeros(23, dtype=np.int64), point=point, heading=headings)
+    exact = np.array([values.max() for values in each_place("lopsided", sweep)])
+    assert exact.max() > 3.0 * exact.min()
+    bound = FanBounds(capacity("lopsided"), sweep).upper(np.arange(23), low=point[0], high=point[0])
+    assert (bound >= exact * (1.0 - 1e-9)).all()
+
+
+def test_the_bound_of_a_push_in_plane_is_near():
+    """Where the gauge is the size of the force, only the net is lost: 1 / cos(pi / 8) between its directions in plane,
+    1 / cos(pi / 32) between headings, and cos(pi / 16) of the friction polygon. Plane geometry."""
+    fan = Fan(force=np.array([(1.0, 0.0, 0.0)]), couple=np.zeros((1, 3)))
+    headings = np.linspace(0.0, 2.0 * np.pi, 41)
+    point = np.tile((X0 + LONG / 2.0, Y0 + WIDE / 2.0, Z0), (41, 1))
+    sweep = Sweep(fans=(fan,), fan=np.zeros(41, dtype=np.int64), point=point, heading=headings)
+    exact = np.array([values.max() for values in each_place("middle", sweep)])
+    bound = FanBounds(capacity("middle"), sweep).upper(np.arange(41), low=point[0], high=point[0])
+    lost = 1.0 / (np.cos(np.pi / 8.0) * np.cos(np.pi / 32.0) * np.cos(np.pi / 16.0))
+    assert (bound <= exact * lost * (1.0 + 1e-9)).all()
+
+
 def test_no_place_is_a_mistake():
     empty = Sweep(fans=(curve(1.0, 4),), fan=np.zeros(0, dtype=np.int64), point=np.zeros((0, 3)), heading=np.zeros(0))
     with pytest.raises(ValueError, match="no place"):
