@@ -30,9 +30,6 @@ TOLERANCE = 0.01
 #: Longest path that is sent back the other way round. [-]
 LONGEST_PATH = 2000
 
-#: Least gain of a change that cannot be measured out, but is taken or left; own judgement. [-]
-WORTHWHILE = 1.15
-
 #: Cuts that a sentence names. [-]
 NAMED = 3
 
@@ -199,13 +196,6 @@ def _path_changes(index: int, cut: Cut) -> list[Change]:
     ]
 
 
-def _gains(bench: Bench, trial: Trial | None) -> bool:
-    """Return whether a trial is enough, or at least much better and nowhere worse."""
-    if trial is None or not trial.stands or not trial.failing <= bench.stated.failing:
-        return False
-    return trial.score >= min(1.0, WORTHWHILE * bench.stated.score) and trial.score > bench.stated.score
-
-
 def climb(bench: Bench) -> Remedy | None:
     """Return climb in place of conventional for the described cuts that are conventional."""
     stated = bench.job.set_up.cuts
@@ -219,7 +209,7 @@ def climb(bench: Bench) -> Remedy | None:
     if not turned:
         return None
     trial = bench.prove(_with_cuts(bench, [turned.get(index, cut) for index, cut in enumerate(stated)]))
-    if trial is None or not _gains(bench, trial):
+    if trial is None or not bench.gains(trial):
         return None
     names = ", ".join(_plain(cut.name) for cut in list(turned.values())[:NAMED])
     more = f" and {len(turned) - NAMED} more cuts" if len(turned) > NAMED else ""
@@ -261,7 +251,7 @@ def down_cut(bench: Bench) -> Remedy | None:
     turned = {tool.number: replace(tool, helix=Helix.DOWN) for tool in tools}
     set_up = replace(job.set_up, tools={**job.set_up.tools, **turned})
     trial = bench.prove(Variant(set_up=set_up, job=replace(job, set_up=set_up)))
-    if trial is None or not _gains(bench, trial):
+    if trial is None or not bench.gains(trial):
         return None
     numbers = " and ".join(f"T{number}" for number in turned)
     return Remedy(

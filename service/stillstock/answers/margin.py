@@ -20,7 +20,7 @@ from stillstock.answers.hold import (
 )
 from stillstock.answers.job import Job, job_of
 from stillstock.answers.kerfs import with_open_kerfs
-from stillstock.answers.margin_words import CAUTIONS, summary
+from stillstock.answers.margin_words import CAUTIONS, summary, with_help
 from stillstock.answers.notices import Notice
 from stillstock.answers.parts import FreePart, free_parts
 from stillstock.answers.remedies import WORK, remedies
@@ -376,15 +376,16 @@ def answer_margin(set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint:
             typical=typical, hard=hard, checks=checks, stands=not balance, required=set_up.required, parts=parts
         )
         helping = _helping(stance, job, tables, stated, work=min(WORK, limits.work))
+    line = summary(
+        verdict,
+        factor=judged.factor,
+        required=set_up.required,
+        motion=motion,
+        place=_place_words(worst),
+        first=_said_first(checks, notices) or ("" if body is set_up or weakest is None else f"part {weakest.name}"),
+    )
     return MarginAnswer(
-        summary=summary(
-            verdict,
-            factor=judged.factor,
-            required=set_up.required,
-            motion=motion,
-            place=_place_words(worst),
-            first=_said_first(checks, notices) or ("" if body is set_up or weakest is None else f"part {weakest.name}"),
-        ),
+        summary=with_help(line, helping[0].short if helping and helping[0].holds else ""),
         verdict=verdict,
         typical=judged.factor,
         pessimistic=pessimistic,

@@ -4,7 +4,7 @@ import math
 
 from stillstock.engine.mechanics.motion import LetGo, Motion
 
-__all__ = ["CAUTIONS", "in_ascii", "motion_words", "summary"]
+__all__ = ["CAUTIONS", "in_ascii", "motion_words", "summary", "with_help"]
 
 LONGEST = 120
 
@@ -73,3 +73,9 @@ def summary(verdict: str, *, factor: float, required: float, motion: LetGo | Non
     lead = {"unknown": "could not tell: ", "doubtful": "doubtful: ", "lets_go": "DOES NOT HOLD: "}.get(verdict, "")
     line = in_ascii(lead + "; ".join(filter(None, (first, said))))
     return line if len(line) <= LONGEST else line[: LONGEST - 3] + "..."
+
+
+def with_help(line: str, short: str) -> str:
+    """Return a summary with what would make the stock hold, where there is room for it."""
+    longer = in_ascii(f"{line}; would hold with {short}") if short else line
+    return longer if len(longer) <= LONGEST else line

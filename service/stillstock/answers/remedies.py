@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from stillstock.answers.gentler_cuts import climb, down_cut, shallower, slower, slower_program
+from stillstock.answers.one_more_holder import KINDS, one_more
 from stillstock.answers.remedy import Remedy
 from stillstock.answers.tightening import looser, more_tape, more_vacuum, tighter
 from stillstock.answers.trials import Bench, OutOfWork
@@ -12,6 +13,9 @@ __all__ = ["MOST", "WORK", "remedies"]
 #: Programmes that the search for remedies may cost; it ends where they are spent, so that the same request always ends
 #: the same way. [-]
 WORK = 8000
+
+#: Of these, what one search may cost. [-]
+SHARE = 2500
 
 #: Remedies that an answer has at the most. [-]
 MOST = 6
@@ -24,6 +28,7 @@ _SEARCHES: tuple[Callable[[Bench], Remedy | None], ...] = (
     climb,
     more_vacuum,
     shallower,
+    *(one_more(kind) for kind in KINDS),
     more_tape,
     down_cut,
 )
@@ -42,11 +47,14 @@ def remedies(bench: Bench) -> tuple[Remedy, ...]:
     # What already reaches the factors, yet fails a check, is tightened too far: less is tried before more.
     searches = (looser, *_SEARCHES) if bench.stated.score >= 1.0 and bench.stated.failing else _SEARCHES
     found: list[Remedy] = []
+    left = bench.work
     for search in searches:
+        bench.work = start = min(left, SHARE)
         try:
             remedy = search(bench)
         except OutOfWork:
-            break
+            remedy = None
+        left -= start - bench.work
         if remedy is not None:
             found.append(remedy)
     required = bench.stated.required

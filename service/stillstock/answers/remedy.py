@@ -17,8 +17,8 @@ class Change:
     ----------
     pointer : str
         JSON pointer to what is set; a member that is there already is replaced.
-    value : float, str, Triple, array, mapping or None
-        What to put there: numbers in SI, points as rows; a mapping holds words only. [SI unit of `dimension`]
+    value : float, str, Triple, array, mapping, tuple of mapping or None
+        What to put there: numbers in SI, points as rows; mappings hold words only. [SI unit of `dimension`]
     dimension : str
         Of the numbers in the value; empty for words.
     copied : str
@@ -26,7 +26,7 @@ class Change:
     """
 
     pointer: str
-    value: float | str | Triple | FloatArray | Mapping[str, str] | None = None
+    value: float | str | Triple | FloatArray | Mapping[str, str] | tuple[Mapping[str, str], ...] | None = None
     dimension: str = ""
     copied: str = ""
 

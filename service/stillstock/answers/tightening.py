@@ -168,7 +168,7 @@ def tighter(bench: Bench) -> Remedy | None:
     if found is not None:
         return _clamps_remedy(set_up, clamps, found[0], found[1], limit="")
     trial = bench.prove(Variant(set_up=changed(most))) if limit and most > WORTHWHILE else None
-    if trial is None or not trial.stands or trial.score < WORTHWHILE * bench.stated.score:
+    if trial is None or not bench.gains(trial):
         return None
     return _clamps_remedy(set_up, clamps, most, trial, limit=f"the {limit}")
 

@@ -45,6 +45,9 @@ SURPLUS, PESSIMIST_SURPLUS = 1.002, 1.0 + 1.05 * PESSIMIST_SLACK
 #: Searches until a proof agrees. [-]
 ROUNDS = 6
 
+#: Least gain that makes a change worth saying where it is not enough; own judgement. [-]
+WORTHWHILE = 1.15
+
 #: Loads that cost as much as a programme, in reading and bounding them; by measurement. [-]
 LOADS_A_PROGRAMME = 1000
 
@@ -187,6 +190,7 @@ class Bench:
         self._loads: tuple[list[JobSweep], list[JobSweep]] = ([], [])
         self._seen: set[bytes] = set()
         self._own: Helds | None = None
+        self.friction = stance_of(job.set_up, tables).friction.typical
         self.remember(stated)
 
     def remember(self, trial: Trial) -> bool:
@@ -351,6 +355,12 @@ class Bench:
     def accepts(self, trial: Trial | None) -> bool:
         """Return whether a trial reaches what is asked for and spoils nothing that was right before."""
         return trial is not None and trial.stands and trial.score >= 1.0 and trial.failing <= self.stated.failing
+
+    def gains(self, trial: Trial) -> bool:
+        """Return whether a trial is enough, or at least much better so that the stock stays by typical numbers."""
+        if not trial.stands or not trial.failing <= self.stated.failing:
+            return False
+        return trial.score >= 1.0 or (trial.margin >= 1.0 and trial.score >= WORTHWHILE * self.stated.score)
 
     def failing(self, set_up: SetUp) -> frozenset[tuple[str, int | None]] | None:
         """Return the checks that fail with other holders under the loads as they were; None if it cannot be."""

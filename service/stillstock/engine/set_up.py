@@ -361,6 +361,8 @@ class SetUp:
     clearances : Clearances
     feed_override : float
         Factor on every feed of the program, as the machine's knob sets it. [-]
+    spare : sequence of str
+        Kinds of holders that the shop has besides those in use.
     tolerance : float or None
         How far the stock may give way, rise or sag; None takes common practice. [m]
     """
@@ -378,3 +380,4 @@ class SetUp:
     clearances: Clearances = field(default_factory=Clearances)
     tolerance: float | None = None
     feed_override: float = 1.0
+    spare: Sequence[str] = ()

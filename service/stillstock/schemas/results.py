@@ -131,7 +131,10 @@ def _change(change: Change, system: System) -> dict[str, Any]:
     if isinstance(value, Triple):
         value = {name: present(getattr(value, name), change.dimension, system) for name in ("low", "typical", "high")}
     elif isinstance(value, np.ndarray):
-        value = [numbers(row, change.dimension, system) for row in value]
+        rows = [numbers(row, change.dimension, system) for row in np.atleast_2d(value)]
+        value = rows if value.ndim == 2 else rows[0]
+    elif isinstance(value, tuple):
+        value = list(value)
     elif isinstance(value, float):
         value = present(value, change.dimension, system)
     return {"op": "add", "path": change.pointer, "value": value}

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 from marshmallow import ValidationError
 
+from stillstock.answers.one_more_holder import KINDS
 from stillstock.engine.set_up import Bed, Clearances, Cut, Direction, FloatArray, Load, Machine, SetUp, Stock, Tool
 from stillstock.errors import Fault, ImpossibleSetUp
 from stillstock.schemas.flaws import raise_flaws
@@ -80,6 +81,7 @@ class SetUpSchema(StrictSchema):
     parts = ListOf(Object(PartSchema()), limit="parts")
     program = Object(ProgramSchema(), allow_none=True)
     required = Object(RequiredSchema())
+    spare = ListOf(Choice(KINDS), limit="holders")
     clearances = Object(ClearancesSchema())
 
 
@@ -162,6 +164,7 @@ def _set_up(members: Mapping[str, Any], zero: str, faults: list[Fault]) -> SetUp
         required=members.get("required", {}).get("factor", 2.0),
         clearances=members.get("clearances", Clearances()),
         tolerance=members.get("required", {}).get("tolerance"),
+        spare=tuple(members.get("spare", ())),
     )
 
 
