@@ -10,11 +10,12 @@ derivation.
 import heapq
 from dataclasses import dataclass
 from itertools import count
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from stillstock.engine.mechanics.capacity import Capacity, Loads, box_weights, halves
+from stillstock.engine.mechanics.capacity import Capacity, box_weights, halves
 from stillstock.engine.mechanics.directions import VERTICES, in_triangles
 from stillstock.engine.mechanics.fan_bounds import FanBounds, Sweep
 from stillstock.engine.mechanics.sweep import SweepWorst
@@ -35,6 +36,15 @@ SMALL = 6
 #: Boxes larger than this share of the body are halved while they hold many places. [-]
 COARSE_BOX = 0.2
 MANY = 500
+
+#: Loads that decide where to halve; of more, those of every so many places decide for the others. [-]
+PILOTS = 200_000
+
+#: Loads that are looked at more closely; beyond them places keep their first bounds. [-]
+MOST_LOADS = 8_000_000
+
+#: Others that are bounded at once; bounds memory. [-]
+FOLLOWERS = 100_000
 
 #: Places whose loads are gone through at once; bounds memory. [-]
 PORTION = 4000
@@ -62,35 +72,42 @@ class Brackets:
 
 @dataclass(kw_only=True, eq=False)
 class _Node:
-    """Loads whose force lies between three directions and whose point lies in a box."""
+    """Loads whose force lies between three directions and whose point lies in a box.
+
+    Attributes
+    ----------
+    triangle : (3, 3) array
+        [-]
+    low, high : (3,) arrays
+        [m]
+    loads : (n,) int array
+        Those that decide where to halve.
+    others : (k,) int array
+        Those that only follow, and are bounded once, in the smallest node that was bounded for the former.
+    """
 
     triangle: FloatArray
     low: FloatArray
     high: FloatArray
     loads: IntArray
+    others: IntArray
 
 
-@dataclass(kw_only=True, eq=False)
-class _Pool:
-    """Loads that may be the worst of their place.
-
-    Attributes
-    ----------
-    place : (n,) int array
-    wrench : (n, 6) array
-        About the origin. [N, N m]
-    force, point, along : (n, 3) arrays
-        The load as a screw: force, a point of its axis, and the couple along it. [N], [m], [N m]
-    upper : (n,) array
-        Bound on its gauge. [-]
-    """
+class _Pool(NamedTuple):
+    """Loads that may be the worst of their place: their numbers, and a bound on the gauge of each. [-]"""
 
     place: IntArray
-    wrench: FloatArray
+    number: IntArray
+    upper: FloatArray
+
+
+class _Screws(NamedTuple):
+    """Loads as forces, points of their axes and couples along these; and as wrenches about the origin. [N, m, N m]"""
+
     force: FloatArray
     point: FloatArray
     along: FloatArray
-    upper: FloatArray
+    wrench: FloatArray
 
 
 class _Bracketing:
@@ -101,7 +118,8 @@ class _Bracketing:
         self._lower = np.zeros(len(sweep))
         self._rest = np.zeros(len(sweep))
         self._pools: list[_Pool] = []
-        self._heap: list[tuple[int, int, _Node]] = []
+        self._count = 0
+        self._heap: list[tuple[int, int, _Node, _Node | None]] = []
         self._tick = count()
 
     def run(self, worst: SweepWorst) -> Brackets:
@@ -110,7 +128,9 @@ class _Bracketing:
         points = self._sweep.point
         rows = np.arange(len(self._sweep))
         self._boxes(FanBounds(self._c, self._sweep), rows, points.min(axis=0), points.max(axis=0))
-        self._pool = _joined(self._pools)
+        empty = _Pool(np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64), np.zeros(0))
+        self._pool = _Pool(*(np.concatenate(columns) for columns in zip(empty, *self._pools, strict=True)))
+        self._pools.clear()
         if len(self._pool.place):
             self._refine()
         upper = self._rest.copy()
@@ -138,7 +158,7 @@ class _Bracketing:
             return
         size = high - low
         axis = int(np.argmax(size))
-        if self._spent():
+        if self._spent() or self._count > MOST_LOADS:
             self._rest[rows] = upper
         elif len(rows) <= MANY or size[axis] <= COARSE_BOX * self._c.reach:
             self._loads(bounds, rows, low, high)
@@ -169,7 +189,8 @@ class _Bracketing:
         keep = each > line
         self._rest[rows] = np.where(keep, 0.0, each).max(axis=1)
         at, number = np.nonzero(keep)
-        self._pools.append(_pool(self._sweep.chosen(rows[at], number), rows[at], each[at, number]))
+        self._pools.append(_Pool(rows[at], number, each[at, number]))
+        self._count += len(number)
 
     def _slanted(self, wrenches: FloatArray, slopes: list[FloatArray]) -> FloatArray:
         """Return the lower bound that slopes, (k, 6) a system, give of loads."""
@@ -179,43 +200,102 @@ class _Bracketing:
     # Triangles of directions times boxes of points.
 
     def _refine(self) -> None:
-        pool = self._pool
-        square = np.einsum("ij,ij->i", pool.force, pool.force)
-        shift = np.abs(pool.point - self._sweep.point[pool.place]).max(axis=1)
-        rows = np.nonzero((square > 0.0) & (shift < self._c.reach))[0]
-        if len(rows):
-            self._lay_out(rows)
+        self._lay_out()
         while self._heap and not self._spent():
             self._open(heapq.heappop(self._heap)[2])
+        for _, _, node, parent in self._heap:
+            if parent is not None:
+                self._follow(np.concatenate([node.loads, node.others]), parent)
 
-    def _lay_out(self, rows: IntArray) -> None:
-        """Share loads out among boxes and the triangles of the net of directions."""
-        low, high = self._pool.point[rows].min(axis=0), self._pool.point[rows].max(axis=0)
-        number = np.maximum(np.ceil((high - low) / (COARSE_BOX * self._c.reach) - 1e-9), 1.0)
-        size = (high - low) / number
-        cell = np.minimum(np.floor((self._pool.point[rows] - low) / np.where(size > 0.0, size, 1.0)), number - 1.0)
-        corners, _ = in_triangles(self._pool.force[rows])
-        nodes = np.column_stack([cell, corners]).astype(np.int64)
-        _, first, which = np.unique(_one_number(nodes), return_index=True, return_inverse=True)
-        order = np.argsort(which, kind="stable")
-        members = np.split(rows[order], np.cumsum(np.bincount(which))[:-1])
-        for node, mine in zip(nodes[first], members, strict=True):
-            box = low + node[:3] * size, low + (node[:3] + 1) * size
-            self._pool.point[mine] = np.clip(self._pool.point[mine], *box)
-            self._push(_Node(triangle=VERTICES[node[3:]], low=box[0], high=box[1], loads=mine))
+    def _screws(self, rows: IntArray) -> _Screws:
+        loads = self._sweep.chosen(self._pool.place[rows], self._pool.number[rows])
+        square = np.einsum("ij,ij->i", loads.force, loads.force)
+        safe = np.where(square > 0.0, square, 1.0)
+        pitch = np.einsum("ij,ij->i", loads.force, loads.couple) / safe
+        return _Screws(
+            force=loads.force,
+            point=loads.point + cross(loads.force, loads.couple) / safe[:, None],
+            along=pitch[:, None] * loads.force,
+            wrench=loads.wrenches,
+        )
 
-    def _share(self, rows: IntArray, low: FloatArray, high: FloatArray, triangles: FloatArray) -> None:
-        """Share loads out among triangles of directions."""
-        left = rows
-        for triangle in triangles:
-            shares = self._pool.force[left] @ np.linalg.inv(triangle)
-            inside = (shares >= -1e-12 * np.abs(shares).max(axis=1, keepdims=True)).all(axis=1)
-            mine, left = left[inside], left[~inside]
-            if len(mine):
-                self._push(_Node(triangle=triangle, low=low, high=high, loads=mine))
+    def _lay_out(self) -> None:
+        """Share loads out among boxes and the triangles of the net of directions; leave those that are mere couples."""
+        side = COARSE_BOX * self._c.reach
+        every = np.arange(len(self._pool.place))
+        portions = [self._keys(every[k : k + FOLLOWERS], side) for k in range(0, len(every), FOLLOWERS)]
+        low, high = (np.array([portion[k] for portion in portions]) for k in (1, 2))
+        low, high = low.min(axis=0, initial=np.inf), high.max(axis=0, initial=-np.inf)
+        keys = np.concatenate([np.zeros((0, 5), dtype=np.int64), *(portion[0] for portion in portions)])
+        rows = np.nonzero(keys[:, 2] >= 0)[0]
+        if not len(rows):
+            return
+        keys = keys[rows]
+        least = keys[:, :2].min(axis=0)
+        _, first, which = np.unique(_one_number(keys - [*least, 0, 0, 0]), return_index=True, return_inverse=True)
+        members = np.split(rows[np.argsort(which, kind="stable")], np.cumsum(np.bincount(which))[:-1])
+        stride = max(1, len(rows) // PILOTS)
+        for key, mine in zip(keys[first], members, strict=True):
+            start, end = np.append(key[:2] * side, -np.inf), np.append((key[:2] + 1) * side, np.inf)
+            leads = self._pool.place[mine] % stride == 0
+            node = _Node(
+                triangle=VERTICES[key[2:]],
+                low=np.maximum(start, low),
+                high=np.minimum(end, high),
+                loads=mine[leads],
+                others=mine[~leads],
+            )
+            self._push(node, None)
 
-    def _push(self, node: _Node) -> None:
-        heapq.heappush(self._heap, (-len(node.loads), next(self._tick), node))
+    def _keys(self, rows: IntArray, side: float) -> tuple[IntArray, FloatArray, FloatArray]:
+        """Return the square in plan and the three directions of each load, and the range of their points.
+
+        Returns
+        -------
+        (rows, 5) int array
+            The last three -1 for those that are no screw nearby.
+        low, high : (3,) arrays
+            [m]
+        """
+        screws = self._screws(rows)
+        shift = np.abs(screws.point - self._sweep.point[self._pool.place[rows]]).max(axis=1)
+        near = np.any(screws.force != 0.0, axis=1) & (shift < self._c.reach)
+        corners, _ = in_triangles(screws.force)
+        cell = np.floor(np.where(near[:, None], screws.point[:, :2], 0.0) / side)
+        keys = np.column_stack([cell, corners]).astype(np.int64)
+        keys[~near, 2:] = -1
+        points = screws.point[near]
+        return keys, points.min(axis=0, initial=np.inf), points.max(axis=0, initial=-np.inf)
+
+    def _share(self, node: _Node, triangles: FloatArray) -> None:
+        """Share a node's loads out among triangles of directions."""
+        loads, others = node.loads, node.others
+        for number, triangle in enumerate(triangles):
+            inverse, last = np.linalg.inv(triangle), number == len(triangles) - 1
+            mine, loads = self._inside(loads, inverse, every=last)
+            with_them, others = self._inside(others, inverse, every=last)
+            self._push(_Node(triangle=triangle, low=node.low, high=node.high, loads=mine, others=with_them), node)
+
+    def _inside(self, rows: IntArray, inverse: FloatArray, *, every: bool) -> tuple[IntArray, IntArray]:
+        """Return the loads between three directions, and the rest; the last triangle takes all that are left."""
+        if every:
+            return rows, rows[:0]
+        shares = self._screws(rows).force @ inverse
+        inside = (shares >= -1e-12 * np.abs(shares).max(axis=1, keepdims=True)).all(axis=1)
+        return rows[inside], rows[~inside]
+
+    def _push(self, node: _Node, parent: _Node | None) -> None:
+        """Queue a node; where no load decides in it, the others are bounded by the node that it comes from."""
+        if len(node.loads):
+            heapq.heappush(self._heap, (-len(node.loads), next(self._tick), node, parent))
+        elif parent is not None:
+            self._follow(node.others, parent)
+
+    def _follow(self, rows: IntArray, node: _Node) -> None:
+        """Bound loads by what a node has solved already."""
+        rows = self._still_open(rows)
+        for start in range(0, len(rows), FOLLOWERS):
+            self._bound(rows[start : start + FOLLOWERS], node)
 
     def _still_open(self, rows: IntArray) -> IntArray:
         line = np.maximum(self._enough, (1.0 + WIDTH) * self._lower[self._pool.place[rows]])
@@ -225,47 +305,48 @@ class _Bracketing:
     def _open(self, node: _Node) -> None:
         """Bound a node's loads from both sides, solve one outright, and halve the node if loads are left."""
         node.loads = self._still_open(node.loads)
-        if len(node.loads) > SMALL:
-            self._bound(node)
+        if len(node.loads) > SMALL or len(node.others):
+            self._bound(node.loads, node)
             node.loads = self._still_open(node.loads)
-        if 0 < len(node.loads) <= SMALL:
-            while len(node.loads) and not self._spent():
-                self._solve(node)
-        elif len(node.loads):
+        if len(node.loads) > SMALL:
             self._solve(node)
             if len(node.loads):
                 self._halve(node)
+                return
+        while len(node.loads) and not self._spent():
+            self._solve(node)
+        self._follow(node.others, node)
 
-    def _bound(self, node: _Node) -> None:
-        pool, rows = self._pool, node.loads
-        shares = np.maximum(pool.force[rows] @ np.linalg.inv(node.triangle), 0.0)
-        corners, weights = box_weights(pool.point[rows], node.low, node.high)
-        along = pool.along[rows]
-        turned = np.maximum(np.concatenate([along, -along], axis=1), 0.0)
+    def _bound(self, rows: IntArray, node: _Node) -> None:
+        screws = self._screws(rows)
+        shares = np.maximum(screws.force @ np.linalg.inv(node.triangle), 0.0)
+        corners, weights = box_weights(np.clip(screws.point, node.low, node.high), node.low, node.high)
+        turned = np.maximum(np.concatenate([screws.along, -screws.along], axis=1), 0.0)
         values, slopes = [], []
         for at in self._c.corners:
             forces = np.einsum("ij,ij->i", shares, weights @ at.table(node.triangle, corners).T)
             values.append(forces + turned @ at.couples() if turned.any() else forces)
             slopes.append(at.slopes(node.triangle, corners))
-        pool.upper[rows] = np.minimum(pool.upper[rows], self._c.combine(np.array(values)))
-        self._raise(rows, self._slanted(pool.wrench[rows], slopes))
+        self._pool.upper[rows] = np.minimum(self._pool.upper[rows], self._c.combine(np.array(values)))
+        self._raise(rows, self._slanted(screws.wrench, slopes))
 
     def _raise(self, rows: IntArray, lower: FloatArray) -> None:
         np.maximum.at(self._lower, self._pool.place[rows], lower)
 
     def _solve(self, node: _Node) -> None:
         """Solve a node's greatest load outright; its basis settles all loads for which it stays feasible."""
-        pool, rows = self._pool, node.loads
-        holds = self._c.holds(pool.wrench[rows[int(np.argmax(pool.upper[rows]))]])
+        rows, upper = node.loads, self._pool.upper
+        wrenches = self._screws(rows).wrench
+        top = int(np.argmax(upper[rows]))
         same, values = np.ones(len(rows), dtype=bool), []
-        for system, hold in zip(self._c.systems, holds, strict=True):
-            scaled = system.scale.wrenches(pool.wrench[rows])
+        for system, hold in zip(self._c.systems, self._c.holds(wrenches[top]), strict=True):
+            scaled = system.scale.wrenches(wrenches)
             same &= (scaled @ hold.region.T >= -1e-11).all(axis=1)
             values.append(scaled @ hold.slope)
         lower = np.maximum(self._c.combine(np.array(values)), 0.0)
         self._raise(rows, lower)
-        same[int(np.argmax(pool.upper[rows]))] = True
-        pool.upper[rows] = np.where(same, np.minimum(pool.upper[rows], lower), pool.upper[rows])
+        same[top] = True
+        upper[rows] = np.where(same, np.minimum(upper[rows], lower), upper[rows])
         node.loads = self._still_open(rows[~same])
 
     def _halve(self, node: _Node) -> None:
@@ -273,50 +354,21 @@ class _Bracketing:
         axis = int(np.argmax(size))
         edges = np.linalg.norm(node.triangle - np.roll(node.triangle, 1, axis=0), axis=1)
         if edges.max() >= 1.5 * size[axis] / self._c.reach:
-            self._share(node.loads, node.low, node.high, halves(node.triangle, edges))
+            self._share(node, halves(node.triangle, edges))
             return
         middle = (node.low[axis] + node.high[axis]) / 2.0
-        below = self._pool.point[node.loads, axis] <= middle
-        for mine, low, high in ((below, node.low[axis], middle), (~below, middle, node.high[axis])):
-            if mine.any():
-                half = _Node(triangle=node.triangle, low=node.low.copy(), high=node.high.copy(), loads=node.loads[mine])
-                half.low[axis], half.high[axis] = low, high
-                self._push(half)
+        lead, follow = (self._screws(rows).point[:, axis] <= middle for rows in (node.loads, node.others))
+        for side in (True, False):
+            low, high = node.low.copy(), node.high.copy()
+            (high if side else low)[axis] = middle
+            loads, others = node.loads[lead == side], node.others[follow == side]
+            self._push(_Node(triangle=node.triangle, low=low, high=high, loads=loads, others=others), node)
 
 
 def _one_number(columns: IntArray) -> IntArray:
     """Return one number for each row of small whole numbers, the same for the same row only."""
     number: IntArray = np.ravel_multi_index(tuple(columns.T), tuple(columns.max(axis=0) + 1))
     return number
-
-
-def _pool(loads: Loads, place: IntArray, upper: FloatArray) -> _Pool:
-    square = np.einsum("ij,ij->i", loads.force, loads.force)
-    safe = np.where(square > 0.0, square, 1.0)
-    pitch = np.einsum("ij,ij->i", loads.force, loads.couple) / safe
-    return _Pool(
-        place=place,
-        wrench=loads.wrenches,
-        force=loads.force,
-        point=loads.point + cross(loads.force, loads.couple) / safe[:, None],
-        along=pitch[:, None] * loads.force,
-        upper=upper,
-    )
-
-
-def _joined(pools: list[_Pool]) -> _Pool:
-    def every(name: str, empty: FloatArray) -> FloatArray:
-        return np.concatenate([empty, *(getattr(pool, name) for pool in pools)])
-
-    blank = np.zeros((0, 3))
-    return _Pool(
-        place=every("place", np.zeros(0)).astype(np.int64),
-        wrench=every("wrench", np.zeros((0, 6))),
-        force=every("force", blank),
-        point=every("point", blank),
-        along=every("along", blank),
-        upper=every("upper", np.zeros(0)),
-    )
 
 
 def brackets_of(capacity: Capacity, sweep: Sweep, worst: SweepWorst, *, enough: float, budget: int) -> Brackets:

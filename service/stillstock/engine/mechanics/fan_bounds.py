@@ -171,6 +171,7 @@ class FanBounds:
         self._far = np.sin(past) / np.sin(_STEP)
         self._profiles = [self._fan_profile(number) for number in range(len(sweep.fans))]
         self._directions = self._used_directions()
+        self._known_units: dict[tuple[float, ...], FloatArray] = {}
         self._tables: dict[tuple[float, ...], tuple[FloatArray, FloatArray]] = {}
 
     def _fan_profile(self, number: int) -> tuple[IntArray, _Profile]:
@@ -255,7 +256,10 @@ class FanBounds:
 
     def _units(self, system: int, corner: FloatArray) -> FloatArray:
         """Return the gauge of unit forces at a corner, 0 for those that no load needs, (directions, 1). [1/N]"""
-        units = np.zeros((len(VERTICES), 1))
-        for number in self._directions:
-            units[number] = self._c.corners[system].unit(VERTICES[number], corner)
-        return units
+        key = (system, *corner.tolist())
+        if key not in self._known_units:
+            units = np.zeros((len(VERTICES), 1))
+            for number in self._directions:
+                units[number] = self._c.corners[system].unit(VERTICES[number], corner)
+            self._known_units[key] = units
+        return self._known_units[key]
