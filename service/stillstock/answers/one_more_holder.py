@@ -37,7 +37,7 @@ TOE_INSET, CORNER = 0.002, 0.015
 #: Diameters that a screw keeps from the stock's edge, so as not to split it; common practice, no source. [-]
 EDGE_DISTANCE = 4.0
 
-_WORDS = {(1, 0): "+x", (-1, 0): "-x", (0, 1): "+y", (0, -1): "-y"}
+_WORDS: dict[tuple[float, float], str] = {(1, 0): "+x", (-1, 0): "-x", (0, 1): "+y", (0, -1): "-y"}
 _SIDES = {"+x": "left", "-x": "right", "+y": "front", "-y": "back"}
 
 
@@ -64,7 +64,7 @@ class _Search:
         """Return the holder at a place; None if it cannot face that way."""
         if not isinstance(place, EdgePlace):
             return self._made(place, {"at": place}, "")
-        word = _WORDS.get((round(place.inward[0], 6), round(place.inward[1], 6)), "")  # type: ignore[call-overload]
+        word = _WORDS.get((round(place.inward[0], 6), round(place.inward[1], 6)), "")
         side = _SIDES.get(word, "")
         if self.kind == "strap_clamp":
             pattern = self.pattern({"at": place.at})
