@@ -47,6 +47,7 @@ class Limits:
     program_lines: int = _limit(1_000_000, "lines of a program", most=10_000_000)
     program_moves: int = _limit(1_000_000, "moves of a program, canned cycles and arcs unrolled", most=10_000_000)
     samples: int = _limit(2_000_000, "places on a path at which loads are judged", most=50_000_000)
+    listed_moves: int = _limit(2000, "moves whose margins are listed in one answer", most=1_000_000)
     grid_marks: int = _limit(100_000, "lines, crosses, holes and labels of one grid", most=1_000_000)
     positions: int = _limit(1000, "positions of one batch", most=100_000)
     work: int = _limit(20_000, "linear programmes solved for one request", least=100, most=1_000_000)

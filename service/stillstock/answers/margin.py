@@ -21,6 +21,7 @@ from stillstock.answers.hold import (
 from stillstock.answers.job import Job, job_of
 from stillstock.answers.kerfs import with_open_kerfs
 from stillstock.answers.margin_words import CAUTIONS, summary, with_help
+from stillstock.answers.move_margins import MoveMargins, move_margins, move_notices
 from stillstock.answers.notices import Notice
 from stillstock.answers.parts import FreePart, free_parts
 from stillstock.answers.remedies import WORK, remedies
@@ -141,6 +142,9 @@ class MarginAnswer:
         Of the program, for its picture.
     parts : tuple of PartMargin
         Of what comes free during the job.
+    each_move : MoveMargins or None
+        The margin of every cutting move, if that was asked for; those numbered in `listed` are shown.
+    listed : tuple of int
     remedies : tuple of Remedy
         What would help, where the stock does not hold as asked; proved by running it.
     """
@@ -162,6 +166,8 @@ class MarginAnswer:
     moves: Moves | None = None
     parts: tuple["PartMargin", ...] = ()
     remedies: tuple[Remedy, ...] = ()
+    each_move: MoveMargins | None = None
+    listed: tuple[int, ...] = ()
 
 
 def _corners(stock: Stock) -> FloatArray:
@@ -370,6 +376,16 @@ def answer_margin(set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint:
     )
     worst = _worst_place(judged, job)
     motion = _motion(judged, body)
+    each_move = None
+    if set_up.each_move and job.reading is not None and job.removal is not None:
+        each_move = move_margins(
+            [typical, *(part.typical for part in parts)],
+            moves=job.reading.moves,
+            removal=job.removal,
+            required=set_up.required,
+            budget=limits.work // 4,
+        )
+        notices = (*notices, *move_notices(each_move, most=limits.listed_moves))
     helping: tuple[Remedy, ...] = ()
     if verdict in (Verdict.DOUBTFUL, Verdict.LETS_GO) and body is set_up:
         stated = Trial(
@@ -402,6 +418,8 @@ def answer_margin(set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint:
         programmes=typical.programmes + hard.programmes,
         fingerprint=fingerprint,
         moves=None if job.reading is None else job.reading.moves,
+        each_move=each_move,
+        listed=() if each_move is None else each_move.listed(limits.listed_moves),
     )
 
 

@@ -15,7 +15,7 @@ from stillstock.engine.mechanics.linear_program import GIVES_WAY
 from stillstock.engine.program.moves import Moves
 from stillstock.engine.set_up import FloatArray
 
-__all__ = ["MoveClass", "MoveMargins", "brackets_notice", "move_margins"]
+__all__ = ["MoveClass", "MoveMargins", "move_margins", "move_notices"]
 
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
@@ -80,6 +80,11 @@ class MoveMargins:
     def lowest_first(self) -> IntArray:
         """Return the rows by the lower bound of their factor, the least first; equal ones in the program's order."""
         return np.argsort(self.lower, kind="stable")
+
+    def listed(self, most: int) -> tuple[int, ...]:
+        """Return the rows to list: all in the program's order, or the lowest ones first where there are too many."""
+        rows = np.arange(len(self)) if len(self) <= most else self.lowest_first()[:most]
+        return tuple(rows.tolist())
 
     def worst_by_line(self) -> tuple[IntArray, FloatArray, FloatArray]:
         """Return each line that cuts, with the bounds of the least factor of its moves."""
@@ -150,9 +155,13 @@ def move_margins(
     )
 
 
-def brackets_notice(margins: MoveMargins) -> tuple[Notice, ...]:
-    """Return the notice that some brackets stayed wide, if any did."""
-    if margins.settled:
-        return ()
-    detail = "the work that one request may cost was spent: some moves' margins are known within more than 2 %"
-    return (Notice(code="wide_brackets", detail=detail, pointer="/program/text"),)
+def move_notices(margins: MoveMargins, *, most: int) -> tuple[Notice, ...]:
+    """Return what to know about a list of at most so many moves."""
+    found = []
+    if not margins.settled:
+        detail = "the work that one request may cost was spent: some moves' margins are known within more than 2 %"
+        found.append(Notice(code="wide_brackets", detail=detail, pointer="/program/text"))
+    if len(margins) > most:
+        detail = f"{len(margins)} moves cut: the {most} with the lowest margins are listed, the lowest first"
+        found.append(Notice(code="moves_left_out", detail=detail, pointer="/program/text"))
+    return tuple(found)

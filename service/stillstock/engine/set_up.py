@@ -361,6 +361,8 @@ class SetUp:
     clearances : Clearances
     feed_override : float
         Factor on every feed of the program, as the machine's knob sets it. [-]
+    each_move : bool
+        Whether the margin of every move of the program is asked for.
     spare : sequence of str
         Kinds of holders that the shop has besides those in use.
     tolerance : float or None
@@ -379,5 +381,6 @@ class SetUp:
     required: float = 2.0
     clearances: Clearances = field(default_factory=Clearances)
     tolerance: float | None = None
+    each_move: bool = False
     feed_override: float = 1.0
     spare: Sequence[str] = ()

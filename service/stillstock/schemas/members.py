@@ -21,7 +21,7 @@ from stillstock.engine.set_up import (
 from stillstock.schemas.flaws import flawed
 from stillstock.schemas.holders import Holder
 from stillstock.schemas.places import FARTHEST, ListOf, Outline, Path, Point, Vector
-from stillstock.schemas.quantity import Choice, Integer, Lines, Number, Quantity, Scatter, Text
+from stillstock.schemas.quantity import Choice, Flag, Integer, Lines, Number, Quantity, Scatter, Text
 from stillstock.schemas.strict import Object, StrictField, StrictSchema, now_reading
 from stillstock.tables.material import Material
 
@@ -268,6 +268,12 @@ class ZeroSchema(StrictSchema):
     """Where the height zero of the program lies."""
 
     z = Choice(("stock_top", "bed"), required=True)
+
+
+class DetailSchema(StrictSchema):
+    """What the answer should say beyond the verdict."""
+
+    moves = Flag()
 
 
 class RequiredSchema(StrictSchema):

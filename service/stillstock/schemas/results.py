@@ -8,6 +8,7 @@ import numpy as np
 
 from stillstock.answers.cutting_force import Band, CutForce, CuttingForceAnswer
 from stillstock.answers.margin import HolderShare, MarginAnswer, PartMargin, WorstPlace
+from stillstock.answers.move_margins import MoveMargins
 from stillstock.answers.notices import Notice
 from stillstock.answers.remedy import Change, Remedy
 from stillstock.engine.checks.check import Check
@@ -59,6 +60,7 @@ def margin_document(answer: MarginAnswer, system: System) -> dict[str, Any]:
         "holders": [_share(share, system) for share in answer.holders],
         "checks": [_check(check, system) for check in answer.checks],
         "parts": [_part(part, system) for part in answer.parts],
+        "moves": None if answer.each_move is None else _moves(answer.each_move, answer.listed, system),
         "remedies": [_remedy(one, system) for one in answer.remedies],
         "assumptions": [assumption(triple, system) for triple in answer.assumptions],
         "cautions": list(answer.cautions),
@@ -151,6 +153,23 @@ def _part(part: PartMargin, system: System) -> dict[str, Any]:
         "worst": _worst(part.worst, system),
         "let_go": None if part.let_go is None else _let_go(part.let_go, system),
     }
+
+
+def _moves(margins: MoveMargins, listed: Iterable[int], system: System) -> list[dict[str, Any]]:
+    """Return the moves that are to be listed, each with its bounds; null where a bound is not finite."""
+    return [
+        {
+            "line": int(margins.line[k]),
+            "lower": number(float(margins.lower[k]), "number", system),
+            "upper": number(float(margins.upper[k]), "number", system),
+            "kind": str(margins.kind[k]),
+            "depth": number(float(margins.depth[k]), "length", system),
+            "arc": numbers(margins.arc[k], "angle", system),
+            "enters": bool(margins.enters[k]),
+            "exits": bool(margins.exits[k]),
+        }
+        for k in listed
+    ]
 
 
 def _worst(place: WorstPlace, system: System) -> dict[str, Any] | None:

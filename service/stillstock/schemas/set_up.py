@@ -17,6 +17,7 @@ from stillstock.schemas.members import (
     BedSchema,
     ClearancesSchema,
     CutSchema,
+    DetailSchema,
     LoadSchema,
     MachineSchema,
     PartSchema,
@@ -83,6 +84,7 @@ class SetUpSchema(StrictSchema):
     required = Object(RequiredSchema())
     spare = ListOf(Choice(KINDS), limit="holders")
     clearances = Object(ClearancesSchema())
+    detail = Object(DetailSchema())
 
 
 _SCHEMA = SetUpSchema()
@@ -165,6 +167,7 @@ def _set_up(members: Mapping[str, Any], zero: str, faults: list[Fault]) -> SetUp
         clearances=members.get("clearances", Clearances()),
         tolerance=members.get("required", {}).get("tolerance"),
         spare=tuple(members.get("spare", ())),
+        each_move=members.get("detail", {}).get("moves", False),
     )
 
 
