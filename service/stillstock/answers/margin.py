@@ -427,7 +427,7 @@ def _nothing_judged(set_up: SetUp, job: Job, fingerprint: str) -> MarginAnswer:
     """Return the answer where no load could be reckoned: unknown, with the reasons."""
     reason = next((notice.detail for notice in job.notices if notice.doubt), "no load could be reckoned")
     return MarginAnswer(
-        summary=summary("unknown", factor=math.inf, required=set_up.required, motion=None, place="", first=reason),
+        summary=summary("unknown", factor=math.nan, required=set_up.required, motion=None, place="", first=reason),
         verdict=Verdict.UNKNOWN,
         typical=0.0,
         pessimistic=0.0,

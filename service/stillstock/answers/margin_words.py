@@ -53,14 +53,17 @@ def summary(verdict: str, *, factor: float, required: float, motion: LetGo | Non
     verdict : str
         ``holds``, ``doubtful``, ``lets_go`` or ``unknown``.
     factor, required : float
-        Typical load factor, infinite if nothing pulls the stock off, and the one asked for. [-]
+        Typical load factor, infinite if nothing pulls the stock off, not a number if none was judged; and the one asked
+        for. [-]
     motion : LetGo or None
     place : str
         Where, e.g. ``line 412`` or ``cut outline``.
     first : str
         What must be said before all else (a check that fails, what could not be read).
     """
-    if math.isinf(factor):
+    if math.isnan(factor):
+        said = "no load was judged"
+    elif math.isinf(factor):
         said = "every load only presses the stock home"
     elif factor <= 0.0:
         said = f"nothing holds the stock against the worst load, {place}"
