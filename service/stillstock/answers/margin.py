@@ -7,6 +7,7 @@ from enum import StrEnum
 
 import numpy as np
 
+from stillstock.answers.doubt import Doubt, doubt_of
 from stillstock.answers.hold import (
     PESSIMIST_SLACK,
     Assessed,
@@ -142,6 +143,8 @@ class MarginAnswer:
         Of the program, for its picture.
     parts : tuple of PartMargin
         Of what comes free during the job.
+    doubt : Doubt or None
+        How sure the margin of the stock as a whole is, if that was asked for.
     each_move : MoveMargins or None
         The margin of every cutting move, if that was asked for; those numbered in `listed` are shown.
     listed : tuple of int
@@ -166,6 +169,7 @@ class MarginAnswer:
     moves: Moves | None = None
     parts: tuple["PartMargin", ...] = ()
     remedies: tuple[Remedy, ...] = ()
+    doubt: Doubt | None = None
     each_move: MoveMargins | None = None
     listed: tuple[int, ...] = ()
 
@@ -230,6 +234,11 @@ def _helping(stance: Stance, job: Job, tables: Tables, stated: Trial, *, work: i
         work=work,
     )
     return remedies(bench)
+
+
+def _doubt(stance: Stance, job: Job, worst: Sequence[Assessed], limits: Limits) -> Doubt | None:
+    samples = stance.set_up.doubt
+    return doubt_of(stance, job, worst, samples=samples, limits=limits) if samples else None
 
 
 def _worst_place(assessed: Assessed, job: Job) -> WorstPlace:
@@ -411,6 +420,7 @@ def answer_margin(set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint:
         holders=_holder_shares(judged, set_up),
         parts=tuple(_part_margin(part, job) for part in parts),
         remedies=helping,
+        doubt=_doubt(stance, job, (typical, hard), limits),
         checks=checks,
         assumptions=_assumptions(stance, job, shaken),
         cautions=CAUTIONS,

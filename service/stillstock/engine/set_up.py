@@ -363,6 +363,8 @@ class SetUp:
         Factor on every feed of the program, as the machine's knob sets it. [-]
     each_move : bool
         Whether the margin of every move of the program is asked for.
+    doubt : int
+        Samples from which the margin's distribution is asked for; 0 is none. [-]
     spare : sequence of str
         Kinds of holders that the shop has besides those in use.
     tolerance : float or None
@@ -384,3 +386,4 @@ class SetUp:
     each_move: bool = False
     feed_override: float = 1.0
     spare: Sequence[str] = ()
+    doubt: int = 0

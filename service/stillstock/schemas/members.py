@@ -29,6 +29,7 @@ __all__ = [
     "BedSchema",
     "ClearancesSchema",
     "CutSchema",
+    "DoubtSchema",
     "LoadSchema",
     "MachineSchema",
     "MaterialName",
@@ -42,6 +43,8 @@ __all__ = [
 ]
 
 RPM = pi / 30.0
+#: Samples of a margin's distribution that may be asked for.
+SAMPLES = (32, 64, 128, 256, 512, 1024)
 TOOL_NUMBER = re.compile(r"[1-9][0-9]{0,4}")
 MOST_TOOL_NUMBER = 99_999
 #: Characters of a program; the body limit holds besides.
@@ -268,6 +271,30 @@ class ZeroSchema(StrictSchema):
     """Where the height zero of the program lies."""
 
     z = Choice(("stock_top", "bed"), required=True)
+
+
+class Samples(StrictField[int]):
+    """How many samples, a power of two: only then does the sequence that they come from cover its range evenly."""
+
+    number = Integer(least=SAMPLES[0], most=SAMPLES[-1])
+
+    def read(self, value: Any) -> int:
+        """Return the value as the set-up has it."""
+        samples = self.number.read(value)
+        if samples not in SAMPLES:
+            near = min(SAMPLES, key=lambda one: abs(one - samples))
+            words = ", ".join(map(str, SAMPLES))
+            raise flawed("choice", f"must be one of {words}", limit=list(SAMPLES), seen=value, corrected=near)
+        most = now_reading().limits.doubt_samples
+        if samples > most:
+            raise flawed("range", f"at most {most} samples here", late=True, limit=most, seen=value)
+        return samples
+
+
+class DoubtSchema(StrictSchema):
+    """Whether the margin's distribution is asked for."""
+
+    samples = Samples(required=True)
 
 
 class DetailSchema(StrictSchema):

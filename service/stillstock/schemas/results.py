@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from stillstock.answers.cutting_force import Band, CutForce, CuttingForceAnswer
+from stillstock.answers.doubt import Doubt
 from stillstock.answers.margin import HolderShare, MarginAnswer, PartMargin, WorstPlace
 from stillstock.answers.move_margins import MoveMargins
 from stillstock.answers.notices import Notice
@@ -61,6 +62,7 @@ def margin_document(answer: MarginAnswer, system: System) -> dict[str, Any]:
         "checks": [_check(check, system) for check in answer.checks],
         "parts": [_part(part, system) for part in answer.parts],
         "moves": None if answer.each_move is None else _moves(answer.each_move, answer.listed, system),
+        "doubt": None if answer.doubt is None else _doubt(answer.doubt, system),
         "remedies": [_remedy(one, system) for one in answer.remedies],
         "assumptions": [assumption(triple, system) for triple in answer.assumptions],
         "cautions": list(answer.cautions),
@@ -109,6 +111,21 @@ def _cut_force(force: CutForce, system: System) -> dict[str, Any]:
 def _band(band: Band, dimension: str, system: System) -> dict[str, float]:
     low, typical, high = numbers((band.low, band.typical, band.high), dimension, system)
     return {"low": low, "typical": typical, "high": high}
+
+
+def _doubt(doubt: Doubt, system: System) -> dict[str, Any]:
+    def plain(value: float) -> float | None:
+        return number(value, "number", system)
+
+    return {
+        "samples": doubt.samples,
+        "lets_go": plain(doubt.lets_go),
+        "short": plain(doubt.short),
+        "quantiles": [{"share": plain(share), "margin": plain(margin)} for share, margin in doubt.quantiles],
+        "inputs": [
+            {"name": one.name, "first_order": plain(one.first), "total": plain(one.total)} for one in doubt.inputs
+        ],
+    }
 
 
 def _remedy(remedy: Remedy, system: System) -> dict[str, Any]:

@@ -18,6 +18,7 @@ from stillstock.schemas.members import (
     ClearancesSchema,
     CutSchema,
     DetailSchema,
+    DoubtSchema,
     LoadSchema,
     MachineSchema,
     PartSchema,
@@ -85,6 +86,7 @@ class SetUpSchema(StrictSchema):
     spare = ListOf(Choice(KINDS), limit="holders")
     clearances = Object(ClearancesSchema())
     detail = Object(DetailSchema())
+    doubt = Object(DoubtSchema())
 
 
 _SCHEMA = SetUpSchema()
@@ -166,6 +168,7 @@ def _set_up(members: Mapping[str, Any], zero: str, faults: list[Fault]) -> SetUp
         required=members.get("required", {}).get("factor", 2.0),
         clearances=members.get("clearances", Clearances()),
         tolerance=members.get("required", {}).get("tolerance"),
+        doubt=members.get("doubt", {}).get("samples", 0),
         spare=tuple(members.get("spare", ())),
         each_move=members.get("detail", {}).get("moves", False),
     )
