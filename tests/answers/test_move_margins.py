@@ -61,6 +61,9 @@ def judged(budget: int = 20_000):
     set_up = load_set_up(document(), TABLES).set_up
     job = job_of(set_up, limits=Limits())
     loads, _ = job.loads(Corner.TYPICAL)
+    assert loads is not None
+    assert job.reading is not None
+    assert job.removal is not None
     body = assess(stance_of(set_up, TABLES), [typical_reading()], loads)
     margins = move_margins(
         [body], moves=job.reading.moves, removal=job.removal, required=set_up.required, budget=budget
