@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from stillstock.engine.holding.contacts import Bond, Contact, Pin, Push, Rub
+from stillstock.engine.holding.contacts import Contact, Pin, Push, Rub
 from stillstock.engine.set_up import FloatArray
 
 __all__ = ["resisting_work"]
@@ -30,9 +30,6 @@ def _of(contact: Contact, slope: FloatArray, *, friction: float, level: float) -
         pressed = contact.preload.typical if contact.preload is not None else 0.0
         sideways = (contact.lateral.typical + friction * pressed) * float(np.hypot(x, y))
         return sideways + contact.pull_out.typical * max(float(z), 0.0)
-    if isinstance(contact, Bond):
-        x, y, z = _velocity(slope, (*contact.area.mean(axis=0), contact.height))
-        return float(contact.shear.typical * np.hypot(x, y) + contact.tension.typical * max(float(z), 0.0))
     return 0.0
 
 
@@ -42,6 +39,7 @@ def resisting_work(contacts: Iterable[Contact], slope: FloatArray, *, friction: 
     Parameters
     ----------
     contacts : iterable of Contact
+        Of clamps, stops and fasteners; areas (vacuum, bonds) count nothing.
     slope : (6,) array
         Gradient of the gauge with respect to the wrench about the origin: the motion. [1/N, 1/(N m)]
     friction : float
