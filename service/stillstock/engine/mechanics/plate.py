@@ -12,7 +12,7 @@ __all__ = ["Sheet", "bending_stiffness", "clamped_sag", "settled", "sheet", "sup
 
 #: Short on long side, and coefficients of sag and of stress for a rectangle under even pressure, Poisson's ratio 0.3.
 #: W. C. Young and R. G. Budynas, "Roark's Formulas for Stress and Strain", 7th ed., McGraw-Hill, 2002, table 11.4,
-#: cases 1a (edges supported; sides of 1 to 2 read in an open transcription, longer ones from memory) and 8a (edges
+#: cases 1a (edges supported; sides of 1 to 2 read on a page that quotes it, longer ones from memory) and 8a (edges
 #: clamped, from memory). [-]
 SUPPORTED = (
     (0.0, 1 / 5.0, 1 / 4.0, 1 / 3.0, 1 / 2.0, 1 / 1.8, 1 / 1.6, 1 / 1.4, 1 / 1.2, 1.0),
