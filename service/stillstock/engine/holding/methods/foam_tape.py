@@ -5,12 +5,11 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from stillstock.engine.holding.body import Body
-from stillstock.engine.holding.bonding import bond, face_factor, weakened
+from stillstock.engine.holding.bonding import face_factor, taped, weakened
 from stillstock.engine.holding.contacts import Contact
 from stillstock.engine.holding.demands import Demand
 from stillstock.engine.holding.method import outline, pull_test, quantity, scatter
-from stillstock.engine.holding.place import within_stock
-from stillstock.engine.holding.pull_test import PullTest, measured_stress
+from stillstock.engine.holding.pull_test import PullTest
 from stillstock.engine.set_up import FloatArray, SetUp
 from stillstock.tables.load import Tables
 from stillstock.tables.scatter import Triple
@@ -40,30 +39,9 @@ class FoamTape:
     def contacts(self, index: int, set_up: SetUp, tables: Tables) -> Sequence[Contact]:
         """Return the bond of the part that lies under the stock."""
         factor = face_factor(set_up, tables)
-        shear = measured_stress(
-            self.pull_test,
-            "shear",
-            given=self.shear_strength,
-            named="shear_strength",
-            table=weakened(tables.value("tape", self.kind, "shear_strength"), factor),
-        )
-        tension = measured_stress(
-            self.pull_test,
-            "lift",
-            given=self.tensile_strength,
-            named="tensile_strength",
-            table=weakened(tables.value("tape", self.kind, "tensile_strength"), factor),
-        )
-        return [
-            bond(
-                index,
-                set_up,
-                area=within_stock(set_up.stock, self.area, what="tape"),
-                strengths=(shear, tension),
-                modulus=tables.value("tape", self.kind, "shear_modulus_slow").typical,
-                thickness=self.thickness,
-            )
-        ]
+        rows = (tables.value("tape", self.kind, f"{row}_strength") for row in ("shear", "tensile"))
+        shear, tension = (weakened(row, factor) for row in rows)
+        return [taped(self, index, set_up, tables, strengths=(shear, tension), thickness=self.thickness)]
 
     def demands(self, index: int, set_up: SetUp, tables: Tables) -> Sequence[Demand]:  # noqa: ARG002
         """Return nothing: its strength is part of the balance."""

@@ -6,12 +6,11 @@ from typing import ClassVar
 
 from stillstock.engine.holding.bearing import smaller
 from stillstock.engine.holding.body import Body
-from stillstock.engine.holding.bonding import LOW_ENERGY, SMOOTH, bond, face_factor, weakened
+from stillstock.engine.holding.bonding import LOW_ENERGY, SMOOTH, face_factor, taped, weakened
 from stillstock.engine.holding.contacts import Contact
 from stillstock.engine.holding.demands import Demand
 from stillstock.engine.holding.method import number, outline, pull_test, scatter
-from stillstock.engine.holding.place import within_stock
-from stillstock.engine.holding.pull_test import PullTest, measured_stress
+from stillstock.engine.holding.pull_test import PullTest
 from stillstock.engine.set_up import FloatArray, Material, SetUp
 from stillstock.tables.load import Tables
 from stillstock.tables.scatter import Triple
@@ -44,30 +43,9 @@ class TapeAndCa:
     def contacts(self, index: int, set_up: SetUp, tables: Tables) -> Sequence[Contact]:
         """Return the bond of the part that lies under the stock: the weakest link of the chain."""
         row = "shear_strength_smooth" if _both_smooth(set_up) else "shear_strength"
-        shear = measured_stress(
-            self.pull_test,
-            "shear",
-            given=self.shear_strength,
-            named="shear_strength",
-            table=self._weakest(set_up, tables, row),
-        )
-        tension = measured_stress(
-            self.pull_test,
-            "lift",
-            given=self.tensile_strength,
-            named="tensile_strength",
-            table=self._weakest(set_up, tables, "tensile_strength"),
-        )
-        return [
-            bond(
-                index,
-                set_up,
-                area=within_stock(set_up.stock, self.area, what="tape"),
-                strengths=(shear, tension),
-                modulus=tables.value("tape", self.kind, "shear_modulus_slow").typical,
-                thickness=LAYERS * tables.value("tape", self.kind, "layer_thickness").typical,
-            )
-        ]
+        strengths = self._weakest(set_up, tables, row), self._weakest(set_up, tables, "tensile_strength")
+        thickness = LAYERS * tables.value("tape", self.kind, "layer_thickness").typical
+        return [taped(self, index, set_up, tables, strengths=strengths, thickness=thickness)]
 
     def _weakest(self, set_up: SetUp, tables: Tables, row: str) -> Triple:
         """Return the weaker of tape and glue; the glue at what it gives on a plastic, on the share that it wets."""
