@@ -1,19 +1,15 @@
 """POST /v1/retract-height: how high must the tool go, and what does it meet on its way?"""
 
-from dataclasses import dataclass
 from typing import Any
 
 from flask import Blueprint
 
 from stillstock.answers.retract_drawing import keep_out_drawing, retract_drawing
 from stillstock.answers.retract_height import RetractAnswer, answer_retract_height
-from stillstock.schemas import set_up
 from stillstock.schemas.retract_answer import retract_document
-from stillstock.settings import Limits
 from stillstock.tables.load import load_tables
-from stillstock.web.body import Document
+from stillstock.web.asked import Asked, Judged, asked, summary_of
 from stillstock.web.compute import Renderer, compute_endpoint
-from stillstock.web.fingerprint import fingerprint
 from stillstock.writers import dxf, retract_pens, svg
 from stillstock.writers.unit import INCH, MILLIMETRE
 
@@ -22,57 +18,26 @@ __all__ = ["blueprint"]
 blueprint = Blueprint("retract_height", __name__, url_prefix="/v1")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Asked:
-    """A set-up to judge, within which limits, and its digest."""
-
-    document: set_up.Document
-    limits: Limits
-    fingerprint: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class Judged:
-    """The answer beside what was asked, for every format."""
-
-    document: set_up.Document
-    answer: RetractAnswer
-
-    @property
-    def verdict(self) -> str:
-        """The answer in a word, for the header."""
-        return str(self.answer.verdict)
-
-
-def _load(document: Document, limits: Limits) -> Asked:
-    stated = set_up.load_set_up(document, load_tables(), limits=limits)
-    return Asked(document=stated, limits=limits, fingerprint=fingerprint(document))
-
-
-def _answer(asked: Asked) -> Judged:
-    stated = asked.document
+def _answer(question: Asked) -> Judged[RetractAnswer]:
+    stated = question.document
     answer = answer_retract_height(
-        stated.set_up, load_tables(), limits=asked.limits, fingerprint=asked.fingerprint, system=stated.system
+        stated.set_up, load_tables(), limits=question.limits, fingerprint=question.fingerprint, system=stated.system
     )
     return Judged(document=stated, answer=answer)
 
 
-def _json(judged: Judged) -> dict[str, Any]:
+def _json(judged: Judged[RetractAnswer]) -> dict[str, Any]:
     return retract_document(judged.answer, judged.document.set_up, judged.document.system)
 
 
-def _text(judged: Judged) -> str:
-    return judged.answer.summary + "\n"
-
-
-def _svg(judged: Judged) -> bytes:
+def _svg(judged: Judged[RetractAnswer]) -> bytes:
     stated = judged.document
     size = max(stated.set_up.stock.size[:2])
     drawing = retract_drawing(judged.answer, stated.set_up, system=stated.system)
     return svg.svg(drawing, pens=retract_pens.pens(size), border=0.03 * size)
 
 
-def _dxf(judged: Judged) -> bytes:
+def _dxf(judged: Judged[RetractAnswer]) -> bytes:
     stated = judged.document
     drawing = keep_out_drawing(judged.answer, stated.set_up)
     unit = INCH if stated.system == "inch" else MILLIMETRE
@@ -81,13 +46,13 @@ def _dxf(judged: Judged) -> bytes:
 
 RENDERERS = {
     "json": Renderer(media_type="application/json", render=_json),
-    "text": Renderer(media_type="text/plain", render=_text),
+    "text": Renderer(media_type="text/plain", render=summary_of),
     "svg": Renderer(media_type=svg.MEDIA_TYPE, render=_svg),
     "dxf": Renderer(media_type=dxf.MEDIA_TYPE, render=_dxf, also=("application/dxf",)),
 }
 blueprint.add_url_rule(
     "/retract-height",
     endpoint="retract_height",
-    view_func=compute_endpoint(_load, _answer, RENDERERS),
+    view_func=compute_endpoint(asked, _answer, RENDERERS),
     methods=["POST"],
 )

@@ -1,0 +1,62 @@
+"""What every question about a set-up is made of: the document read and judged, its digest, and the answer beside it."""
+
+from dataclasses import dataclass
+from typing import Generic, Protocol, TypeVar
+
+from stillstock.schemas import set_up
+from stillstock.settings import Limits
+from stillstock.tables.load import load_tables
+from stillstock.web.body import Document
+from stillstock.web.fingerprint import fingerprint
+
+__all__ = ["Asked", "Judged", "asked", "summary_of"]
+
+
+class Answer(Protocol):
+    """An answer with its one line and its verdict."""
+
+    @property
+    def summary(self) -> str:
+        """One ASCII line."""
+        ...
+
+    @property
+    def verdict(self) -> str:
+        """The answer in a word."""
+        ...
+
+
+Given = TypeVar("Given", bound=Answer)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Asked:
+    """A set-up to judge, within which limits, and its digest."""
+
+    document: set_up.Document
+    limits: Limits
+    fingerprint: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Judged(Generic[Given]):
+    """The answer beside what was asked, for every format."""
+
+    document: set_up.Document
+    answer: Given
+
+    @property
+    def verdict(self) -> str:
+        """The answer in a word, for the header."""
+        return str(self.answer.verdict)
+
+
+def asked(document: Document, limits: Limits) -> Asked:
+    """Return the set-up that a document states; raises every fault of it at once."""
+    stated = set_up.load_set_up(document, load_tables(), limits=limits)
+    return Asked(document=stated, limits=limits, fingerprint=fingerprint(document))
+
+
+def summary_of(judged: Judged[Given]) -> str:
+    """Return the answer's one line as a text."""
+    return judged.answer.summary + "\n"
