@@ -6,6 +6,7 @@ from shapely.geometry import Polygon
 
 from stillstock.engine.holding.contacts import Bond, Contact, Contacts, Pin, Push, Rest, Rub
 from stillstock.engine.holding.demands import Demand
+from stillstock.engine.holding.ground import ground_shape, pad_shape
 from stillstock.engine.set_up import SetUp, Stock
 from stillstock.errors import Fault, ImpossibleSetUp
 from stillstock.tables.load import Tables
@@ -67,9 +68,23 @@ def contacts_of(set_up: SetUp, tables: Tables) -> Contacts:
             found += holder.contacts(index, set_up, tables)
         except ImpossibleSetUp as error:
             faults += [_under(index, fault) for fault in error.faults]
+    faults += _over_nothing(found, set_up)
     if faults:
         raise ImpossibleSetUp(faults)
     return gathered(found)
+
+
+def _over_nothing(contacts: Iterable[Contact], set_up: SetUp) -> list[Fault]:
+    """Return the fault of each toe or head whose pressure cone meets no bed: nothing bears what it presses."""
+    ground = ground_shape(set_up.stock, set_up.bed)
+    faults = []
+    for contact in contacts:
+        face = contact.toe if isinstance(contact, Push) else contact.head if isinstance(contact, Pin) else None
+        if face is not None and pad_shape(face, ground, thickness=set_up.stock.thickness[0]).area <= 0.0:
+            detail = "nothing supports the stock beneath it: what it presses would only bend the stock"
+            at = [contact.at[0], contact.at[1]] if isinstance(contact, Push | Pin) else None
+            faults.append(Fault(pointer=f"/holders/{contact.holder}/at", code="over_nothing", detail=detail, seen=at))
+    return faults
 
 
 def demands_of(set_up: SetUp, tables: Tables) -> tuple[Demand, ...]:
