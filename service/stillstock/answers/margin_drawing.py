@@ -7,10 +7,11 @@ import numpy as np
 from stillstock.answers.margin import MarginAnswer
 from stillstock.answers.margin_words import in_ascii
 from stillstock.engine.drawing import Circle, Drawing, Label, Polyline
-from stillstock.engine.holding.contacts import Contacts, Pin, Push, Rub
+from stillstock.engine.holding.contacts import Bond, Contacts, Rest
 from stillstock.engine.mechanics.motion import LetGo, Motion
 from stillstock.engine.program.moves import FEED, Moves
 from stillstock.engine.set_up import FloatArray, SetUp
+from stillstock.units import System, present, unit_name
 
 __all__ = ["LAYERS", "margin_drawing", "motion_shapes", "plan_shapes"]
 
@@ -59,16 +60,19 @@ def _holders(contacts: Contacts, size: float) -> Iterator[Shape]:
         yield Circle(layer="fastener", center=(pin.at[0], pin.at[1]), radius=0.6 * size)
 
 
-def _middles(contacts: Contacts) -> dict[int, FloatArray]:
-    """Return where each holder's number is written."""
+def _number_places(contacts: Contacts, size: float) -> dict[int, FloatArray]:
+    """Return where each holder's number is written: on an area, beside a point that it would hide."""
     found: dict[int, list[FloatArray]] = {}
-    for rest in contacts.rests:
-        found.setdefault(rest.holder, []).append(rest.area.mean(axis=0))
-    for bond in contacts.bonds:
-        found.setdefault(bond.holder, []).append(bond.area.mean(axis=0))
-    points: tuple[Push | Rub | Pin, ...] = (*contacts.pushes, *contacts.rubs, *contacts.pins)
-    for each in points:
-        found.setdefault(each.holder, []).append(np.array(each.at[:2]))
+    areas: tuple[Rest | Bond, ...] = (*contacts.rests, *contacts.bonds)
+    for each in areas:
+        found.setdefault(each.holder, []).append(each.area.mean(axis=0))
+    for push in contacts.pushes:
+        found.setdefault(push.holder, []).append(np.array(push.at[:2]))
+    for rub in contacts.rubs:
+        outside = np.array(rub.at[:2]) - 3.4 * size * np.array(rub.normal[:2])
+        found.setdefault(rub.holder, []).append(outside)
+    for pin in contacts.pins:
+        found.setdefault(pin.holder, []).append(np.array(pin.at[:2]) + 1.5 * size)
     return {holder: np.mean(places, axis=0) for holder, places in found.items() if holder >= 0}
 
 
@@ -113,7 +117,7 @@ def plan_shapes(set_up: SetUp, contacts: Contacts, moves: Moves | None, *, size:
     shapes += [Polyline(layer="bed", points=void, closed=True) for void in set_up.bed.voids]
     shapes += list(_paths(set_up, moves))
     shapes += list(_holders(contacts, size))
-    for holder, middle in sorted(_middles(contacts).items()):
+    for holder, middle in sorted(_number_places(contacts, size).items()):
         shapes += _circle_of_text((float(middle[0]), float(middle[1])), str(holder + 1), size)
     return shapes
 
@@ -152,8 +156,8 @@ def motion_shapes(motion: LetGo, plan: FloatArray, *, size: float) -> list[Shape
         if motion.kind is Motion.TIP:
             half = 0.6 * float(np.ptp(plan, axis=0).max())
             shapes.append(Polyline(layer="pivot", points=np.array([pivot - half * axis, pivot + half * axis])))
-            rising = pivot + 2.5 * reach * np.array([-axis[1], axis[0]])
-            shapes += _arrow("motion", pivot, rising, size)
+            falling = pivot + 2.5 * reach * np.array([axis[1], -axis[0]])
+            shapes += _arrow("motion", pivot, falling, size)
         else:
             inside = np.clip(pivot, plan.min(axis=0) - 2 * reach, plan.max(axis=0) + 2 * reach)
             shapes += [
@@ -164,16 +168,20 @@ def motion_shapes(motion: LetGo, plan: FloatArray, *, size: float) -> list[Shape
     return shapes
 
 
-def _scale_bar(corner: FloatArray, width: float, size: float) -> list[Shape]:
-    """Draw a bar of a round length, so that a print can be measured."""
-    length = 10.0 ** np.floor(np.log10(0.5 * width))
-    length *= max(step for step in (1.0, 2.0, 5.0) if step * length <= 0.5 * width)
-    ends = np.array([corner, corner + np.array([length, 0.0])])
+def _scale_bar(corner: FloatArray, width: float, size: float, system: System) -> list[Shape]:
+    """Draw a bar of a round length in the caller's unit, so that a print can be measured."""
+    unit = 1.0 / present(1.0, "length", system)
+    room = 0.5 * width / unit
+    count = 10.0 ** np.floor(np.log10(room))
+    count *= max(step for step in (1.0, 2.0, 5.0) if step * count <= room)
+    ends = np.array([corner, corner + np.array([count * unit, 0.0])])
     ticks = [Polyline(layer="text", points=end + np.array([(0.0, -0.3 * size), (0.0, 0.3 * size)])) for end in ends]
     text = Label(
-        layer="text", at=(float(ends[1, 0]) + 0.5 * size, float(corner[1]) - 0.3 * size), text=f"{length * 1e3:g} mm",
+        layer="text",
+        at=(float(ends[1, 0]) + 0.5 * size, float(corner[1]) - 0.3 * size),
+        text=f"{count:g} {unit_name('length', system)}",
         height=0.7 * size,
-    )  # fmt: skip
+    )
     return [Polyline(layer="text", points=ends), *ticks, text]
 
 
@@ -196,7 +204,17 @@ def _wrapped(text: str, width: int) -> Sequence[str]:
     return [*rows, row]
 
 
-def margin_drawing(set_up: SetUp, contacts: Contacts, answer: MarginAnswer, moves: Moves | None) -> Drawing:
+def _moving(set_up: SetUp, answer: MarginAnswer) -> FloatArray:
+    """Return the outline of what lets go first: the stock, or the freed part that is the weakest. (n, 2) [m]"""
+    weakest = next(
+        (part.name for part in answer.parts if (part.typical, part.worst) == (answer.typical, answer.worst)), None
+    )
+    return next((part.outline for part in set_up.parts if part.name == weakest), set_up.stock.plan)
+
+
+def margin_drawing(
+    set_up: SetUp, contacts: Contacts, answer: MarginAnswer, moves: Moves | None, *, system: System
+) -> Drawing:
     """Return the plan of a judged set-up.
 
     Parameters
@@ -207,19 +225,21 @@ def margin_drawing(set_up: SetUp, contacts: Contacts, answer: MarginAnswer, move
     answer : MarginAnswer
     moves : Moves or None
         Of the program, if there is one.
+    system : {"metric", "inch"}
+        Units of the scale bar.
     """
     plan = set_up.stock.plan
     low, high = plan.min(axis=0), plan.max(axis=0)
     size = 0.018 * float((high - low).max())
     shapes = plan_shapes(set_up, contacts, moves, size=size)
     if answer.let_go is not None:
-        shapes += motion_shapes(answer.let_go, plan, size=size)
+        shapes += motion_shapes(answer.let_go, _moving(set_up, answer), size=size)
     at = np.array(answer.worst.at[:2])
     cross = size * np.array([(-1.0, -1.0), (1.0, 1.0)])
     shapes += [Polyline(layer="worst", points=at + cross * (1.0, side)) for side in (1.0, -1.0)]
     shapes.append(Circle(layer="worst", center=(float(at[0]), float(at[1])), radius=1.4 * size))
     shapes += _captions(answer, float(low[0]), float(high[1]) + 4.0 * size, 0.9 * size)
-    shapes += _scale_bar(low - (0.0, 5.0 * size), float(high[0] - low[0]), size)
+    shapes += _scale_bar(low - (0.0, 5.0 * size), float(high[0] - low[0]), size, system)
     return Drawing(
         title=in_ascii(f"Stillstock: {answer.summary}"),
         description="Plan of the set-up: holders numbered as in the document from 1, tool path, the place of the worst "

@@ -31,8 +31,9 @@ def _json(judged: Judged[MarginAnswer]) -> dict[str, Any]:
 
 
 def _svg(judged: Judged[MarginAnswer]) -> bytes:
-    stated = judged.document.set_up
-    drawing = margin_drawing(stated, contacts_of(stated, load_tables()), judged.answer, judged.answer.moves)
+    stated, answer = judged.document.set_up, judged.answer
+    contacts = contacts_of(stated, load_tables())
+    drawing = margin_drawing(stated, contacts, answer, answer.moves, system=judged.document.system)
     return svg.svg(drawing, pens=pens(max(stated.stock.size[:2])), border=0.03 * max(stated.stock.size[:2]))
 
 
