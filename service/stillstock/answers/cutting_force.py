@@ -15,6 +15,7 @@ from stillstock.engine.cutting.power import spindle_power
 from stillstock.engine.set_up import Cut, FloatArray, Machine, SetUp, Tool
 from stillstock.errors import Fault, NothingToJudge
 from stillstock.tables.scatter import Triple
+from stillstock.units import System, present, unit_name
 
 __all__ = ["CutForce", "CuttingForceAnswer", "answer_cutting_force"]
 
@@ -126,16 +127,21 @@ def _notices(forces: Sequence[CutForce], machine: Machine) -> tuple[Notice, ...]
     return tuple(found)
 
 
-def _summary(forces: Sequence[CutForce]) -> str:
+def _summary(forces: Sequence[CutForce], system: System) -> str:
     hardest = max(forces, key=lambda force: force.peak.typical)
+    low, typical, high, lift = (
+        f"{present(value, 'force', system):.3g}"
+        for value in (hardest.peak.low, hardest.peak.typical, hardest.peak.high, hardest.lift.typical)
+    )
+    unit = unit_name("force", system)
     line = in_ascii(
-        f"{hardest.cut}: peaks of {hardest.peak.typical:.0f} N sideways ({hardest.peak.low:.0f} to "
-        f"{hardest.peak.high:.0f}), {hardest.lift.typical:.0f} N up, {hardest.power.typical:.0f} W"
+        f"{hardest.cut}: peaks of {typical} {unit} sideways ({low} to {high}), {lift} {unit} up, "
+        f"{present(hardest.power.typical, 'power', system):.2g} {unit_name('power', system)}"
     )
     return line if len(line) <= LONGEST else line[: LONGEST - 3] + "..."
 
 
-def answer_cutting_force(set_up: SetUp, *, fingerprint: str) -> CuttingForceAnswer:
+def answer_cutting_force(set_up: SetUp, *, fingerprint: str, system: System) -> CuttingForceAnswer:
     """Return the force, torque and power of every described cut of a set-up.
 
     Parameters
@@ -143,6 +149,8 @@ def answer_cutting_force(set_up: SetUp, *, fingerprint: str) -> CuttingForceAnsw
     set_up : SetUp
     fingerprint : str
         Digest of the document and the model's version.
+    system : {"metric", "inch"}
+        Units of the summary.
 
     Raises
     ------
@@ -162,7 +170,7 @@ def answer_cutting_force(set_up: SetUp, *, fingerprint: str) -> CuttingForceAnsw
         forces.append(_cut_force(cut, set_up.tools[cut.tool], box, set_up.machine))
         used += list(box.terms.values())
     return CuttingForceAnswer(
-        summary=_summary(forces),
+        summary=_summary(forces, system),
         cuts=tuple(forces),
         assumptions=tuple({(band.what, band.low, band.high): band for band in used}.values()),
         cautions=CAUTIONS,

@@ -16,7 +16,8 @@ blueprint = Blueprint("cutting_force", __name__, url_prefix="/v1")
 
 def _answer(question: Asked) -> dict[str, Any]:
     stated = question.document
-    return cutting_force_document(answer_cutting_force(stated.set_up, fingerprint=question.fingerprint), stated.system)
+    answer = answer_cutting_force(stated.set_up, fingerprint=question.fingerprint, system=stated.system)
+    return cutting_force_document(answer, stated.system)
 
 
 RENDERERS = {"json": JSON, "text": Renderer(media_type="text/plain", render=summary_line)}
