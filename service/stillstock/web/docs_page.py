@@ -1,11 +1,13 @@
 """The contract as one plain page: rendered here, from nothing but the contract, readable without a network."""
 
 import json
+import re
 from functools import cache
 from typing import Any
 
 import yaml
 from flask import render_template
+from markupsafe import Markup, escape
 
 __all__ = ["docs_page", "first_call"]
 
@@ -34,9 +36,26 @@ def docs_page(contract: bytes) -> str:
     return render_template(
         "docs.html",
         info=document.get("info", {}),
+        marked=marked,
         groups=_groups(document),
         schemas=[_schema(name, schema) for name, schema in _components(document, "schemas").items()],
     )
+
+
+#: The marks of CommonMark that the contract's descriptions use, outermost first.
+_MARKS = (
+    (re.compile(r"`([^`\n]+)`"), r"<code>\1</code>"),
+    (re.compile(r"\*\*([^*\n]+)\*\*"), r"<strong>\1</strong>"),
+    (re.compile(r"(?<![*\w])\*([^*\n]+)\*(?![*\w])"), r"<em>\1</em>"),
+)
+
+
+def marked(text: str) -> Markup:
+    """Return a description as HTML: its code, strong and stressed words marked, all else escaped."""
+    found = str(escape(text))
+    for mark, element in _MARKS:
+        found = mark.sub(element, found)
+    return Markup(found)  # noqa: S704  escaped above, and only the three elements added
 
 
 @cache
