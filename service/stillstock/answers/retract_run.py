@@ -103,7 +103,7 @@ def _with_tools(moves: Moves, set_up: SetUp) -> tuple[Moves, list[Notice]]:
     known = moves.known & np.isin(tool, list(set_up.tools))
     lost = moves.known & ~known
     if lost.any():
-        detail = f"{int(lost.sum())} moves were not judged: their tool is not described among tools"
+        detail = f"{int(lost.sum())} move(s) not judged: their tool is not described among tools"
         line = int(moves.line[np.argmax(lost)])
         notices.append(Notice(code="tool_unknown", detail=detail, pointer="/tools", line=line, doubt=True))
     return replace(moves, tool=tool, known=known), notices

@@ -83,7 +83,7 @@ class Speaker:
                 "where the tool is parked is not stated, so the way in is not judged: state machine.park, or go up in "
                 "the machine's own frame first"
             ),
-            "place_unknown": f"{note.count} moves were not judged, as their place in the work frame is not known",
+            "place_unknown": f"{note.count} move(s) not judged, as their place in the work frame is not known",
             "never_retracts": "the program never lifts the tool above the stock after its first cut",
             "ends_low": f"the program ends at {low}, below the clearance of {safe}: the way back may meet something",
             "tool_change_low": f"the tool is changed at {low}, below the clearance of {safe}",
