@@ -16,7 +16,7 @@ RUN /opt/stillstock/bin/python -m pip install --no-deps '.[service]' \
 FROM python:3.11-slim
 COPY --from=build /opt/stillstock /opt/stillstock
 ENV PATH=/opt/stillstock/bin:$PATH PYTHONDONTWRITEBYTECODE=1 PYTHONUNBUFFERED=1 OPENBLAS_NUM_THREADS=1 \
-    STILLSTOCK_HOST=0.0.0.0 STILLSTOCK_PORT=8000
+    HOME=/tmp STILLSTOCK_HOST=0.0.0.0 STILLSTOCK_PORT=8000
 USER 65532:65532
 EXPOSE 8000
 STOPSIGNAL SIGTERM
