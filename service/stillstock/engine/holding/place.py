@@ -3,10 +3,10 @@
 import numpy as np
 from shapely.geometry import Point, Polygon
 
-from stillstock.engine.set_up import FloatArray, Stock
+from stillstock.engine.set_up import Bed, FloatArray, Stock
 from stillstock.errors import Fault, ImpossibleSetUp
 
-__all__ = ["TOUCH", "facing", "on_stock", "rectangle", "touching", "within_stock"]
+__all__ = ["TOUCH", "facing", "on_stock", "rectangle", "touching", "within_bed", "within_stock"]
 
 #: How far a stop or side clamp may stand from the stock's edge and still be taken to touch it; own judgement. [m]
 TOUCH = 1.0e-3
@@ -42,6 +42,25 @@ def on_stock(stock: Stock, at: tuple[float, float], *, what: str) -> None:
             code="beside_the_stock",
             detail=f"the {what} stands {distance * 1e3:.3g} mm beside the stock",
             seen=list(at),
+        )
+        raise ImpossibleSetUp([fault])
+
+
+def within_bed(bed: Bed, depth: float, *, what: str) -> None:
+    """Refuse a fastener that goes deeper than the bed is thick. [m]
+
+    Raises
+    ------
+    ImpossibleSetUp
+        With the pointer ``/depth``.
+    """
+    if depth > bed.thickness:
+        fault = Fault(
+            pointer="/depth",
+            code="range",
+            detail=f"the {what} goes deeper than the bed is thick",
+            limit=bed.thickness,
+            seen=depth,
         )
         raise ImpossibleSetUp([fault])
 

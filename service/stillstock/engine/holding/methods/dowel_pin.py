@@ -10,10 +10,9 @@ from stillstock.engine.holding.body import Body, Keeping, cylinder
 from stillstock.engine.holding.contacts import Contact, Pin
 from stillstock.engine.holding.demands import Demand
 from stillstock.engine.holding.method import choice, point, quantity, scatter
-from stillstock.engine.holding.place import on_stock
+from stillstock.engine.holding.place import on_stock, within_bed
 from stillstock.engine.holding.threads import given_or
 from stillstock.engine.set_up import SetUp
-from stillstock.errors import Fault, ImpossibleSetUp
 from stillstock.tables.load import Tables
 from stillstock.tables.scatter import Triple
 
@@ -64,15 +63,7 @@ class DowelPin:
         """Return a pin that resists sideways alone, once the stock has moved through its play."""
         stock = set_up.stock
         on_stock(stock, self.at, what="dowel")
-        if self.depth > set_up.bed.thickness:
-            fault = Fault(
-                pointer="/depth",
-                code="range",
-                detail="the dowel goes deeper than the bed is thick",
-                limit=set_up.bed.thickness,
-                seen=self.depth,
-            )
-            raise ImpossibleSetUp([fault])
+        within_bed(set_up.bed, self.depth, what="dowel")
         lateral = given_or(self.lateral, self._lateral(set_up, tables))
         return [
             Pin(

@@ -9,10 +9,9 @@ from stillstock.engine.holding.bridging import of_bands
 from stillstock.engine.holding.contacts import Contact, Pin
 from stillstock.engine.holding.demands import Demand
 from stillstock.engine.holding.method import choice, point, pull_test, quantity, scatter
-from stillstock.engine.holding.place import on_stock
+from stillstock.engine.holding.place import on_stock, within_bed
 from stillstock.engine.holding.pull_test import PullTest, measured_force
 from stillstock.engine.set_up import SetUp
-from stillstock.errors import Fault, ImpossibleSetUp
 from stillstock.tables.load import Tables
 from stillstock.tables.scatter import Triple
 
@@ -68,15 +67,7 @@ class PolymerNail:
     def contacts(self, index: int, set_up: SetUp, tables: Tables) -> Sequence[Contact]:
         """Return a pin without preload: it has no head that could press."""
         on_stock(set_up.stock, self.at, what="nail")
-        if self.depth > set_up.bed.thickness:
-            fault = Fault(
-                pointer="/depth",
-                code="range",
-                detail="the nail is longer than the bed is thick",
-                limit=set_up.bed.thickness,
-                seen=self.depth,
-            )
-            raise ImpossibleSetUp([fault])
+        within_bed(set_up.bed, self.depth, what="nail")
         lateral = measured_force(
             self.pull_test,
             "shear",

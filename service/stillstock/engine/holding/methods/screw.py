@@ -8,7 +8,7 @@ from stillstock.engine.holding.body import Body, Keeping, cylinder
 from stillstock.engine.holding.contacts import Contact, Pin
 from stillstock.engine.holding.demands import Demand
 from stillstock.engine.holding.method import point, pull_test, quantity, scatter
-from stillstock.engine.holding.place import on_stock, rectangle
+from stillstock.engine.holding.place import on_stock, rectangle, within_bed
 from stillstock.engine.holding.pull_test import PullTest, measured_force
 from stillstock.engine.holding.screw_strength import lateral_strength, withdrawal_strength
 from stillstock.engine.set_up import SetUp
@@ -80,15 +80,7 @@ class Screw:
     def contacts(self, index: int, set_up: SetUp, tables: Tables) -> Sequence[Contact]:
         """Return a pin with the preload of its head."""
         on_stock(set_up.stock, self.at, what="screw")
-        if self.depth > set_up.bed.thickness:
-            fault = Fault(
-                pointer="/depth",
-                code="range",
-                detail="the thread is longer than the bed is thick",
-                limit=set_up.bed.thickness,
-                seen=self.depth,
-            )
-            raise ImpossibleSetUp([fault])
+        within_bed(set_up.bed, self.depth, what="thread")
         pull_out = self.strength(set_up, tables)
         lateral = measured_force(
             self.pull_test,
