@@ -5,8 +5,9 @@ from collections.abc import Callable, Iterable, Iterator
 import numpy as np
 
 from stillstock import units
+from stillstock.engine.holding.contact_list import holder_contacts
 from stillstock.engine.set_up import Cut, Load, SetUp, Tool
-from stillstock.errors import Fault, ImpossibleSetUp
+from stillstock.errors import Fault
 from stillstock.schemas.flaws import nearest
 from stillstock.tables.load import Tables
 from stillstock.units import System
@@ -25,7 +26,7 @@ def set_up_faults(set_up: SetUp, *, system: System, tables: Tables) -> list[Faul
     """Return every fault of a set-up whose members are each right by themselves."""
     checks: tuple[Callable[[SetUp, System], Iterable[Fault]], ...] = (_stock, _tools, _cuts, _loads)
     found = [fault for check in checks for fault in check(set_up, system)]
-    return found + list(_holders(set_up, tables))
+    return found + holder_contacts(set_up, tables)[1]
 
 
 def _length(value: float, system: System) -> str:
@@ -161,21 +162,3 @@ def _load(index: int, load: Load, low: np.ndarray, high: np.ndarray, system: Sys
         yield Fault(pointer=f"/loads/{index}/at", code="outside", detail=f"the point {where} lies beside the stock")
     if not np.any(load.force) and not np.any(load.moment):
         yield Fault(pointer=f"/loads/{index}/force", code="no_load", detail="force and moment are both nought")
-
-
-def _holders(set_up: SetUp, tables: Tables) -> Iterator[Fault]:
-    """Yield what each holding method says against its holder; pointers there start at the holder."""
-    for index, holder in enumerate(set_up.holders):
-        try:
-            holder.contacts(index, set_up, tables)
-        except ImpossibleSetUp as error:
-            for fault in error.faults:
-                yield Fault(
-                    pointer=f"/holders/{index}{fault.pointer}",
-                    code=fault.code,
-                    detail=fault.detail,
-                    limit=fault.limit,
-                    seen=fault.seen,
-                    corrected=fault.corrected,
-                    line=fault.line,
-                )

@@ -1,6 +1,7 @@
 """All contacts of a set-up: every holder's, and the stock's own weight."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from shapely.geometry import Polygon
 
@@ -11,7 +12,7 @@ from stillstock.engine.set_up import SetUp, Stock
 from stillstock.errors import Fault, ImpossibleSetUp
 from stillstock.tables.load import Tables
 
-__all__ = ["contacts_of", "demands_of", "gathered", "weight"]
+__all__ = ["contacts_of", "demands_of", "gathered", "holder_contacts", "weight"]
 
 #: Standard acceleration of free fall, CGPM 1901. [m/s2]
 GRAVITY = 9.80665
@@ -41,16 +42,16 @@ def gathered(contacts: Iterable[Contact]) -> Contacts:
     )
 
 
-def _under(index: int, fault: Fault) -> Fault:
-    """Return a holder's fault with its place in the document."""
-    return Fault(
-        pointer=f"/holders/{index}{fault.pointer}",
-        code=fault.code,
-        detail=fault.detail,
-        limit=fault.limit,
-        seen=fault.seen,
-        corrected=fault.corrected,
-    )
+def holder_contacts(set_up: SetUp, tables: Tables) -> tuple[list[Contact], list[Fault]]:
+    """Return the contacts of all holders that can be, and what each other says against its place."""
+    found: list[Contact] = []
+    faults: list[Fault] = []
+    for index, holder in enumerate(set_up.holders):
+        try:
+            found += holder.contacts(index, set_up, tables)
+        except ImpossibleSetUp as error:
+            faults += [replace(fault, pointer=f"/holders/{index}{fault.pointer}") for fault in error.faults]
+    return found, faults
 
 
 def contacts_of(set_up: SetUp, tables: Tables) -> Contacts:
@@ -61,17 +62,11 @@ def contacts_of(set_up: SetUp, tables: Tables) -> Contacts:
     ImpossibleSetUp
         With the faults of all holders at once.
     """
-    found: list[Contact] = [weight(set_up.stock)]
-    faults: list[Fault] = []
-    for index, holder in enumerate(set_up.holders):
-        try:
-            found += holder.contacts(index, set_up, tables)
-        except ImpossibleSetUp as error:
-            faults += [_under(index, fault) for fault in error.faults]
+    found, faults = holder_contacts(set_up, tables)
     faults += _over_nothing(found, set_up)
     if faults:
         raise ImpossibleSetUp(faults)
-    return gathered(found)
+    return gathered([weight(set_up.stock), *found])
 
 
 def _over_nothing(contacts: Iterable[Contact], set_up: SetUp) -> list[Fault]:
