@@ -9,7 +9,7 @@ import jsonschema_rs
 import pytest
 import yaml
 from openapi_spec_validator import validate
-from tests.contract.documents import contract, resolved, schema_of
+from tests.contract.documents import CONTRACT, contract, resolved, schema_of
 
 from stillstock.app import create_app
 from stillstock.schemas.set_up import load_set_up
@@ -52,6 +52,26 @@ def test_it_is_valid_openapi_3_1():
     """OpenAPI Initiative, "OpenAPI Specification" 3.1, by its published JSON Schema as the validator carries it."""
     validate(contract())
     assert contract()["openapi"].startswith("3.1")
+
+
+def keys_twice(node: yaml.Node | None) -> Iterator[tuple[str, int]]:
+    """Yield each key of a mapping that stands in it a second time, with its line: YAML 1.2, section 3.2.1.3."""
+    if isinstance(node, yaml.MappingNode):
+        seen: set[str] = set()
+        for key, value in node.value:
+            if key.value in seen:
+                yield key.value, key.start_mark.line + 1
+            seen.add(key.value)
+            yield from keys_twice(value)
+    elif isinstance(node, yaml.SequenceNode):
+        for item in node.value:
+            yield from keys_twice(item)
+
+
+def test_nothing_is_stated_twice():
+    """The readers that the other tests use keep the last of two equal keys and say nothing."""
+    text = CONTRACT.read_text(encoding="utf-8")
+    assert list(keys_twice(yaml.compose(text, Loader=yaml.SafeLoader))) == []
 
 
 def test_nothing_is_fetched_from_elsewhere():
