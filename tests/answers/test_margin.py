@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from stillstock.answers import margin as module
+from stillstock.answers.judgement import verdict_of
 from stillstock.answers.margin import MarginAnswer, Verdict, answer_margin
 from stillstock.answers.margin_words import LONGEST, in_ascii, motion_words, summary
 from stillstock.answers.notices import Notice
@@ -268,7 +269,7 @@ FINE = check(1.0, 2.0, typical=0.3, breaks=True)
 def test_the_verdict_follows_its_rule(typical, pessimistic, checks, doubt, expected):
     """Holds: typical at least as asked, pessimistic at least 1, every check kept. Lets go: typical below 1, or what
     breaks fails at typical numbers. What was not understood is never safe. All else is doubtful: the contract."""
-    assert module._verdict(typical, pessimistic, 2.0, checks, doubt=doubt) == expected
+    assert verdict_of(typical, pessimistic, 2.0, checks, doubt=doubt) == expected
 
 
 # ---- words ----

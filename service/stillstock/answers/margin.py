@@ -3,54 +3,31 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from enum import StrEnum
 
 import numpy as np
 
 from stillstock.answers.doubt import Doubt, doubt_of
-from stillstock.answers.hold import (
-    PESSIMIST_SLACK,
-    Assessed,
-    Stance,
-    assess,
-    pessimistic_readings,
-    push_off,
-    shares,
-    stance_of,
-    typical_reading,
-)
+from stillstock.answers.hold import Assessed, Stance, shares
 from stillstock.answers.job import Job, job_of
-from stillstock.answers.kerfs import with_open_kerfs
+from stillstock.answers.judgement import Verdict, besides, judgement
 from stillstock.answers.margin_words import CAUTIONS, summary, with_help
 from stillstock.answers.move_margins import MoveMargins, move_margins, move_notices
 from stillstock.answers.notices import Notice
-from stillstock.answers.parts import FreePart, free_parts
+from stillstock.answers.parts import FreePart
 from stillstock.answers.remedies import WORK, remedies
 from stillstock.answers.remedy import Remedy
 from stillstock.answers.trials import Bench, Pull, Trial
-from stillstock.engine.checks.all_checks import checks_of
 from stillstock.engine.checks.check import Check
 from stillstock.engine.cutting.milling import ENTRY
 from stillstock.engine.holding.contacts import Contacts
 from stillstock.engine.mechanics.motion import LetGo, let_go
-from stillstock.engine.mechanics.wrench import wrench
 from stillstock.engine.program.moves import Moves
 from stillstock.engine.set_up import FloatArray, SetUp, Stock
-from stillstock.errors import Fault, NotInBalance
 from stillstock.settings import Limits
 from stillstock.tables.load import Tables
-from stillstock.tables.scatter import Corner, Triple
+from stillstock.tables.scatter import Triple
 
 __all__ = ["HolderShare", "MarginAnswer", "Verdict", "WorstPlace", "answer_margin"]
-
-
-class Verdict(StrEnum):
-    """The answer in a word."""
-
-    HOLDS = "holds"
-    DOUBTFUL = "doubtful"
-    LETS_GO = "lets_go"
-    UNKNOWN = "unknown"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -181,47 +158,6 @@ def _corners(stock: Stock) -> FloatArray:
     return np.concatenate([low, low + np.array([0.0, 0.0, stock.size[2]])])
 
 
-def _refuse_if_pushed_off(stance: Stance) -> tuple[Check, ...]:
-    """Refuse a set-up that does not stand by itself at typical preloads; return a failed check if it may not.
-
-    Raises
-    ------
-    NotInBalance
-        Naming the holder that pushes the stock off.
-    """
-    found = push_off(stance, typical_reading())
-    if found is not None:
-        motion, system = found
-        pushing = {owner: float(dead @ motion) for owner, dead in system.dead_of.items() if owner >= 0}
-        culprit = max(pushing, key=lambda owner: pushing[owner], default=-1)
-        kind = stance.set_up.holders[culprit].kind if culprit >= 0 else "weight"
-        detail = (
-            f"before any cut, the {kind.replace('_', ' ')} pushes the stock off: nothing stands against it there "
-            "(a side clamp needs a stop opposite, at its own height)"
-        )
-        pointer = f"/holders/{culprit}" if culprit >= 0 else "/holders"
-        raise NotInBalance([Fault(pointer=pointer, code="not_in_balance", detail=detail)])
-    ends = pessimistic_readings(stance.contacts, shaken=1.0)
-    if all(push_off(stance, reading) is None for reading in ends):
-        return ()
-    detail = "at one end of the clamps' scatter they push the stock off by themselves"
-    return (
-        Check(
-            name="balance", holder=None, value=1.0, limit=0.0, typical_ratio=0.0, breaks=True, detail=detail,
-            source="own_derivation", dimension="number",
-        ),
-    )  # fmt: skip
-
-
-def _besides(stance: Stance, job: Job, hard: Assessed, tables: Tables) -> tuple[Check, ...]:
-    """Return every check besides capacity, under the load that is hardest for the pessimist."""
-    row, loads = hard.worst.place, hard.loads
-    x, y, z = loads.tip[row]
-    load = wrench(loads.sweep.point[row], hard.worst.force)
-    states = [(group.tool, group.engagement, group.feed, group.speed) for group in job.groups]
-    return checks_of(stance.set_up, stance.contacts, tables, load, (float(x), float(y), float(z)), states)
-
-
 def _helping(stance: Stance, job: Job, tables: Tables, stated: Trial, *, work: int) -> tuple[Remedy, ...]:
     """Return what would help the stock as a whole, within a budget of programmes."""
     changed = replace(job, set_up=stance.set_up)
@@ -230,7 +166,7 @@ def _helping(stance: Stance, job: Job, tables: Tables, stated: Trial, *, work: i
         tables,
         Pull(typical=stated.typical.loads, hard=stated.hard.loads),
         stated,
-        checks=lambda other, assessed: _besides(other, changed, assessed, tables),
+        checks=lambda other, assessed: besides(other, changed, assessed, tables),
         work=work,
     )
     return remedies(bench)
@@ -306,16 +242,6 @@ def _assumptions(stance: Stance, job: Job, shaken: Triple) -> tuple[Triple, ...]
     return tuple({(band.what, band.low, band.typical, band.high): band for band in every}.values())
 
 
-def _verdict(typical: float, pessimistic: float, required: float, checks: Sequence[Check], *, doubt: bool) -> Verdict:
-    if typical < 1.0 or any(check.fails_outright for check in checks):
-        return Verdict.LETS_GO
-    if doubt or any(not check.judged for check in checks):
-        return Verdict.UNKNOWN
-    if typical >= required and pessimistic >= 1.0 and all(check.ok for check in checks):
-        return Verdict.HOLDS
-    return Verdict.DOUBTFUL
-
-
 def _place_words(worst: WorstPlace) -> str:
     if worst.line:
         return f"line {worst.line}"
@@ -355,34 +281,13 @@ def answer_margin(set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint:
     TooMuchWork
         If the program is longer than the limit.
     """
-    stance = stance_of(set_up, tables)
-    balance = _refuse_if_pushed_off(stance)
     job = job_of(set_up, limits=limits)
-    stance = stance_of(with_open_kerfs(set_up, job), tables)
-    shaken = tables.value("friction", "any_pair", "dynamic_factor")
-    loads, limited = job.loads(Corner.TYPICAL)
-    hard_loads, _ = job.loads(Corner.HIGH)
-    if loads is None or hard_loads is None:
+    found = judgement(set_up, job, tables)
+    if found is None:
         return _nothing_judged(set_up, job, fingerprint)
-    typical = assess(stance, [typical_reading()], loads)
-    hard = assess(
-        stance, pessimistic_readings(stance.contacts, shaken=shaken.typical), hard_loads, slack=PESSIMIST_SLACK
-    )
-    parts, unfreed = free_parts(stance, job, tables, loads=loads, hard_loads=hard_loads, shaken=shaken.typical)
-    checks = (*balance, *_besides(stance, job, hard, tables), *(check for part in parts for check in part.checks))
-    notices = (*job.notices, *limited, *unfreed)
-    weakest = min(parts, key=lambda part: part.typical.factor, default=None)
-    body, judged = set_up, typical
-    if weakest is not None and weakest.typical.factor <= typical.factor:
-        body, judged = weakest.set_up, weakest.typical
-    pessimistic = min([hard.factor, *(part.pessimistic.factor for part in parts)])
-    verdict = _verdict(
-        judged.factor,
-        pessimistic,
-        set_up.required,
-        checks,
-        doubt=any(notice.doubt for notice in notices),
-    )
+    typical, hard, parts, checks, notices = found.typical, found.hard, found.parts, found.checks, found.notices
+    weakest, judged, verdict = found.weakest, found.judged, found.verdict
+    body = set_up if weakest is None else weakest.set_up
     worst = _worst_place(judged, job)
     motion = _motion(judged, body)
     each_move = None
@@ -398,34 +303,34 @@ def answer_margin(set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint:
     helping: tuple[Remedy, ...] = ()
     if verdict in (Verdict.DOUBTFUL, Verdict.LETS_GO) and body is set_up:
         stated = Trial(
-            typical=typical, hard=hard, checks=checks, stands=not balance, required=set_up.required, parts=parts
+            typical=typical, hard=hard, checks=checks, stands=found.stands, required=set_up.required, parts=parts
         )
-        helping = _helping(stance, job, tables, stated, work=min(WORK, limits.work))
+        helping = _helping(found.stance, job, tables, stated, work=min(WORK, limits.work))
     line = summary(
         verdict,
         factor=judged.factor,
         required=set_up.required,
         motion=motion,
         place=_place_words(worst),
-        first=_said_first(checks, notices) or ("" if body is set_up or weakest is None else f"part {weakest.name}"),
+        first=_said_first(checks, notices) or ("" if weakest is None else f"part {weakest.name}"),
     )
     return MarginAnswer(
         summary=with_help(line, helping[0].short if helping and helping[0].holds else ""),
         verdict=verdict,
         typical=judged.factor,
-        pessimistic=pessimistic,
+        pessimistic=found.pessimistic,
         required=set_up.required,
         worst=worst,
         let_go=motion,
         holders=_holder_shares(judged, set_up),
         parts=tuple(_part_margin(part, job) for part in parts),
         remedies=helping,
-        doubt=_doubt(stance, job, (typical, hard), limits),
+        doubt=_doubt(found.stance, job, (typical, hard), limits),
         checks=checks,
-        assumptions=_assumptions(stance, job, shaken),
+        assumptions=_assumptions(found.stance, job, tables.value("friction", "any_pair", "dynamic_factor")),
         cautions=CAUTIONS,
         warnings=notices,
-        programmes=typical.programmes + hard.programmes,
+        programmes=found.programmes,
         fingerprint=fingerprint,
         moves=None if job.reading is None else job.reading.moves,
         each_move=each_move,
