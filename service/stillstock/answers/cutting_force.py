@@ -5,9 +5,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from stillstock.answers.cut_tests import cut_test_notices
 from stillstock.answers.margin_words import CAUTIONS, in_ascii
 from stillstock.answers.notices import Notice
-from stillstock.engine.cutting.coefficients import Box, coefficient_box
+from stillstock.engine.cutting.coefficients import Box
+from stillstock.engine.cutting.cut_test import cutting_boxes
 from stillstock.engine.cutting.engagement import described_engagements
 from stillstock.engine.cutting.force_curve import ForceCurve
 from stillstock.engine.cutting.loads import cut_curve
@@ -160,10 +162,10 @@ def answer_cutting_force(set_up: SetUp, *, fingerprint: str, system: System) -> 
     if not set_up.cuts:
         fault = Fault(pointer="/cuts", code="nothing_to_judge", detail="describe one cut at least")
         raise NothingToJudge([fault])
-    boxes = {cut.tool: coefficient_box(set_up.stock.material, set_up.tools[cut.tool]) for cut in set_up.cuts}
+    boxes = cutting_boxes(set_up)
     forces, used = [], []
     for cut in set_up.cuts:
-        box = boxes[cut.tool]
+        box = boxes.get(cut.tool)
         if box is None:
             detail = f"no cutting coefficients are known for {set_up.stock.material.title}"
             raise NothingToJudge([Fault(pointer="/stock/material", code="no_coefficients", detail=detail)])
@@ -174,6 +176,6 @@ def answer_cutting_force(set_up: SetUp, *, fingerprint: str, system: System) -> 
         cuts=tuple(forces),
         assumptions=tuple({(band.what, band.low, band.high): band for band in used}.values()),
         cautions=CAUTIONS,
-        warnings=_notices(forces, set_up.machine),
+        warnings=(*cut_test_notices(set_up), *_notices(forces, set_up.machine)),
         fingerprint=fingerprint,
     )

@@ -5,8 +5,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from stillstock.answers.cut_tests import cut_test_notices
 from stillstock.answers.notices import Notice
-from stillstock.engine.cutting.coefficients import Box, coefficient_box
+from stillstock.engine.cutting.coefficients import Box
+from stillstock.engine.cutting.cut_test import cutting_boxes
 from stillstock.engine.cutting.job_sweep import JobSweep, Places, cut_places, given_places, joined
 from stillstock.engine.cutting.program_loads import Alike, alike, program_places
 from stillstock.engine.cutting.stock_removal import Removal, remove_stock
@@ -151,14 +153,11 @@ def _with_known_tools(moves: Moves, set_up: SetUp) -> Moves:
     return replace(moves, known=moves.known & np.isin(moves.tool, list(set_up.tools)))
 
 
-def _boxes(set_up: SetUp) -> tuple[dict[int, Box], list[Notice]]:
-    boxes, notices = {}, []
-    for number, tool in set_up.tools.items():
-        box = coefficient_box(set_up.stock.material, tool)
-        if box is not None:
-            boxes[number] = box
+def _boxes(set_up: SetUp) -> tuple[Mapping[int, Box], list[Notice]]:
+    boxes = cutting_boxes(set_up)
+    notices = cut_test_notices(set_up)
     if set_up.tools and not boxes:
-        detail = f"no cutting coefficients are known for {set_up.stock.material.title}: give loads, or a cut test"
+        detail = f"no cutting coefficients are known for {set_up.stock.material.title}: give loads"
         notices.append(Notice(code="no_coefficients", detail=detail, pointer="/stock/material", doubt=True))
     return boxes, notices
 

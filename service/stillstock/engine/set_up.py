@@ -17,6 +17,7 @@ __all__ = [
     "Collet",
     "Cut",
     "CutKind",
+    "CutTest",
     "Direction",
     "Edge",
     "FloatArray",
@@ -285,6 +286,34 @@ class Cut:
 
 
 @dataclass(frozen=True, kw_only=True)
+class CutTest:
+    """A slot that the shop cut in this material to see what power it takes.
+
+    Attributes
+    ----------
+    tool : int
+        Number of the tool that cut it.
+    depth : float
+        Of the slot. [m]
+    feed : float
+        Along it. [m/s]
+    speed : float
+        Of the spindle. [rad/s]
+    net_power : tuple of float
+        Power of the spindle while cutting less that while idling, as read, once or several times. [W]
+    date : str
+        Day of the test, as the shop writes it.
+    """
+
+    tool: int
+    depth: float
+    feed: float
+    speed: float
+    net_power: tuple[float, ...]
+    date: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
 class Load:
     """A load that the caller knows.
 
@@ -354,6 +383,8 @@ class SetUp:
     tools : mapping of int to Tool
     holders : sequence of holding methods, in the caller's order
     cuts, loads, parts : sequences
+    cut_tests : sequence of CutTest
+        The shop's own slot tests, none or one a tool.
     program : str or None
         The program's text.
     required : float
@@ -379,6 +410,7 @@ class SetUp:
     cuts: Sequence[Cut] = ()
     loads: Sequence[Load] = ()
     parts: Sequence[Part] = ()
+    cut_tests: Sequence[CutTest] = ()
     program: str | None = None
     required: float = 2.0
     clearances: Clearances = field(default_factory=Clearances)

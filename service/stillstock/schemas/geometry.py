@@ -8,6 +8,7 @@ from stillstock import units
 from stillstock.engine.holding.contact_list import holder_contacts
 from stillstock.engine.set_up import Cut, Load, SetUp, Tool
 from stillstock.errors import Fault
+from stillstock.schemas.cut_tests import cut_test_faults
 from stillstock.schemas.flaws import nearest
 from stillstock.tables.load import Tables
 from stillstock.units import System
@@ -24,7 +25,7 @@ LOAD_REACH = 0.05
 
 def set_up_faults(set_up: SetUp, *, system: System, tables: Tables) -> list[Fault]:
     """Return every fault of a set-up whose members are each right by themselves."""
-    checks: tuple[Callable[[SetUp, System], Iterable[Fault]], ...] = (_stock, _tools, _cuts, _loads)
+    checks: tuple[Callable[[SetUp, System], Iterable[Fault]], ...] = (_stock, _tools, _cuts, _loads, cut_test_faults)
     found = [fault for check in checks for fault in check(set_up, system)]
     return found + holder_contacts(set_up, tables)[1]
 

@@ -10,6 +10,7 @@ from marshmallow import ValidationError
 from stillstock.answers.one_more_holder import KINDS
 from stillstock.engine.set_up import Bed, Clearances, Cut, Direction, FloatArray, Load, Machine, SetUp, Stock, Tool
 from stillstock.errors import Fault, ImpossibleSetUp
+from stillstock.schemas.cut_tests import CutTestSchema
 from stillstock.schemas.flaws import raise_flaws
 from stillstock.schemas.geometry import set_up_faults
 from stillstock.schemas.holders import Holder
@@ -79,6 +80,7 @@ class SetUpSchema(StrictSchema):
     tools = Tools()
     holders = ListOf(Holder(), limit="holders")
     cuts = ListOf(Object(CutSchema()), limit="cuts")
+    cut_test = ListOf(Object(CutTestSchema()), limit="tools")
     stated_loads = ListOf(Object(LoadSchema()), limit="loads", data_key="loads")
     parts = ListOf(Object(PartSchema()), limit="parts")
     program = Object(ProgramSchema(), allow_none=True)
@@ -163,6 +165,7 @@ def _set_up(members: Mapping[str, Any], zero: str, faults: list[Fault]) -> SetUp
             Load(**{"name": f"load {index + 1}", **load}) for index, load in enumerate(members.get("stated_loads", ()))
         ),
         parts=tuple(members.get("parts", ())),
+        cut_tests=tuple(members.get("cut_test", ())),
         program=(members.get("program") or {}).get("text"),
         feed_override=(members.get("program") or {}).get("feed_override", 1.0),
         required=members.get("required", {}).get("factor", 2.0),

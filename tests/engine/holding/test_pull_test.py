@@ -9,7 +9,8 @@ from stillstock.engine.holding.contacts import Pin
 from stillstock.engine.holding.methods.film_tape import FilmTape
 from stillstock.engine.holding.methods.screw import Screw
 from stillstock.engine.holding.methods.side_clamp import SideClamp
-from stillstock.engine.holding.pull_test import PullTest, measured_force, measured_stress, tolerance_factor
+from stillstock.engine.holding.pull_test import PullTest, measured_force, measured_stress
+from stillstock.engine.readings import tolerance_factor
 from stillstock.engine.set_up import Bed, SetUp, Stock
 from stillstock.errors import ImpossibleSetUp
 from stillstock.tables.load import load_tables

@@ -5,7 +5,8 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from stillstock.engine.checks.check import Check
-from stillstock.engine.cutting.coefficients import Box, Coefficients, coefficient_box
+from stillstock.engine.cutting.coefficients import Box, Coefficients
+from stillstock.engine.cutting.cut_test import cutting_boxes
 from stillstock.engine.cutting.engagement import Engagement, described_engagements
 from stillstock.engine.cutting.loads import cut_curve
 from stillstock.engine.cutting.power import spindle_power as power_at_cutter
@@ -80,8 +81,7 @@ def spindle_power(set_up: SetUp, program: Sequence[CuttingState] = ()) -> tuple[
     machine = set_up.machine
     if machine.spindle_power is None:
         return ()
-    found = {number: coefficient_box(set_up.stock.material, tool) for number, tool in set_up.tools.items()}
-    boxes = {number: box for number, box in found.items() if box is not None}
+    boxes = cutting_boxes(set_up)
     powers = [
         [_power(state, set_up.tools[state[0]], boxes[state[0]], corner) for corner in (Corner.HIGH, Corner.TYPICAL)]
         for state in _hardest([*_described(set_up), *program], set_up, boxes)

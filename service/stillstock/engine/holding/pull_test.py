@@ -4,20 +4,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import nct, norm
 
+from stillstock.engine.readings import CONFIDENCE, CONTENT, mean_and_deviation, tolerance_factor
 from stillstock.engine.set_up import FloatArray
 from stillstock.errors import Fault, ImpossibleSetUp
 from stillstock.tables.scatter import Grade, Triple
 
-__all__ = ["CONFIDENCE", "CONTENT", "DIRECTIONS", "PullTest", "measured_force", "measured_stress", "tolerance_factor"]
+__all__ = ["DIRECTIONS", "PullTest", "measured_force", "measured_stress"]
 
 #: Which way a test pulls: along the bed, straight up, or against a scale that the holder pushes at.
 DIRECTIONS = ("shear", "lift", "push")
-
-#: Share of all future pulls that the low end must be below, and how sure of it the readings must make us: the
-#: characteristic value of structural timber (EN 14358, from memory: 5-percentile at a confidence of 75 %). [-]
-CONTENT, CONFIDENCE = 0.95, 0.75
 
 #: Least coefficient of variation that is believed of a few readings; EN 14358, from memory. [-]
 LEAST_VARIATION = 0.05
@@ -49,39 +45,6 @@ class PullTest:
     count: int = 1
     date: str = ""
     surface: str = ""
-
-
-def tolerance_factor(count: int, *, content: float = CONTENT, confidence: float = CONFIDENCE) -> float:
-    r"""Return how many standard deviations below its mean a normal sample's lower tolerance bound lies.
-
-    Parameters
-    ----------
-    count : int
-        Readings, two or more. [-]
-    content : float
-        Share of the population that must lie above the bound. [-]
-    confidence : float
-        How often a bound made this way keeps its word. [-]
-
-    Returns
-    -------
-    float
-        [-]
-
-    Notes
-    -----
-    .. math:: k = t'_{\gamma}(n - 1, \; z_p \sqrt{n}) \, / \sqrt{n}
-
-    with t' the quantile of the noncentral t distribution: exact for a normal sample whose mean and deviation are both
-    read from it. ISO 16269-6, and M. G. Natrella, "Experimental Statistics", NBS Handbook 91, table A-7 (from memory).
-
-    Examples
-    --------
-    >>> tolerance_factor(5, content=0.95, confidence=0.95)
-    4.203
-    """
-    root = np.sqrt(count)
-    return float(nct.ppf(confidence, count - 1, norm.ppf(content) * root) / root)
 
 
 def measured_stress(
@@ -178,8 +141,8 @@ def _band(place: int, test: PullTest, *, mean: FloatArray, pieces: int, table: T
         raise _fault(place, "readings", "too_few", detail, limit=2, seen=len(readings))
     if min(readings) < 0.0:
         raise _fault(place, "readings", "range", "a pull is not negative", limit=0.0, seen=min(readings))
-    middle = float(mean.mean())
-    deviation = max(float(mean.std(ddof=1)) * float(np.sqrt(pieces)), LEAST_VARIATION * middle)
+    middle, scatter = mean_and_deviation(list(mean))
+    deviation = max(scatter * float(np.sqrt(pieces)), LEAST_VARIATION * middle)
     reach = tolerance_factor(len(readings)) * deviation
     if middle - reach <= 0.0:
         detail = (
