@@ -6,7 +6,17 @@ from flask import Flask
 
 from stillstock.settings import Settings
 from stillstock.tables.load import load_tables
-from stillstock.web import contract, cutting_force, grid, health, margin, metrics, reference, retract_height
+from stillstock.web import (
+    contract,
+    cutting_force,
+    grid,
+    health,
+    margin,
+    metrics,
+    positions,
+    reference,
+    retract_height,
+)
 from stillstock.web.guards import register_guards
 from stillstock.web.headers import register_headers
 from stillstock.web.logs import register_logs
@@ -37,7 +47,7 @@ def create_app(settings: Settings | None = None, *, known_answer: Callable[[], b
     register_problems(app)
     register_guards(app, stated)
     app.before_request(check_query)
-    for part in (contract, reference, health, metrics, margin, cutting_force, grid, retract_height):
+    for part in (contract, reference, health, metrics, margin, cutting_force, grid, retract_height, positions):
         app.register_blueprint(part.blueprint)
     health.register_known_answer(app, known_answer)
     return app

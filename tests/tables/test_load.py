@@ -137,7 +137,7 @@ def test_rows_keep_the_number_as_printed_beside_its_si_value():
 
 def test_subjects_come_once_in_the_order_of_the_file():
     subjects = TABLES.subjects("tolerances")
-    assert subjects == ("6_mm", "8_mm", "10_mm", "12_mm")
+    assert subjects == ("to_3_mm", "over_3_to_6_mm", "over_6_to_10_mm", "over_10_to_18_mm", "over_18_to_30_mm")
 
 
 def test_rows_are_found_by_their_source():

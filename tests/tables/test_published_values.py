@@ -233,32 +233,6 @@ def test_axial_force_of_wood_is_the_bound_without_friction():
 
 
 @pytest.mark.parametrize(
-    ("hole", "shaft", "size", "least", "greatest"),
-    [
-        ("hole_h7", "shaft_h6", "6_mm", 0, 20),
-        ("hole_h7", "shaft_g6", "10_mm", 5, 29),
-        ("hole_h7", "shaft_m6", "8_mm", -15, 9),
-        ("hole_h7", "shaft_g6", "12_mm", 6, 35),
-        ("hole_h7", "shaft_m6", "12_mm", -18, 11),
-    ],
-)
-def test_fits_have_the_clearance_of_the_published_tables(hole, shaft, size, least, greatest):
-    """Clearances of preferred fits after ISO 286 (published fit tables, from memory), in micrometres."""
-    h, s = (TABLES.value("tolerances", size, key) for key in (hole, shaft))
-    assert (h.low - s.high) * 1e6 == pytest.approx(least)
-    assert (h.high - s.low) * 1e6 == pytest.approx(greatest)
-
-
-@pytest.mark.parametrize("size", ["6_mm", "8_mm", "10_mm", "12_mm"])
-def test_shafts_of_grade_six_share_one_width(size):
-    """ISO 286-1: tolerance IT6 is the same for h, g and m of one size; IT7 is about 1.6 times as wide."""
-    bands = {key: TABLES.value("tolerances", size, key) for key in ("hole_h7", "shaft_h6", "shaft_g6", "shaft_m6")}
-    widths = {key: (band.high - band.low) * 1e6 for key, band in bands.items()}
-    assert widths["shaft_h6"] == pytest.approx(widths["shaft_g6"]) == pytest.approx(widths["shaft_m6"])
-    assert widths["hole_h7"] / widths["shaft_h6"] == pytest.approx(1.6, abs=0.11)
-
-
-@pytest.mark.parametrize(
     ("subject", "prop", "number", "unit"),
     [
         ("cyanoacrylate", "steel_shear_10_min", 1920, "psi"),

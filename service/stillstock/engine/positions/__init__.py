@@ -1,0 +1,1 @@
+"""Repeat parts: places on the table, what locates a part there, and how closely it comes back."""
