@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from defusedxml.ElementTree import fromstring
 from tests.programs import cabinet_door_program
-from tests.web.test_over_http import served
+from tests.web.serving import served
 
 import stillstock_client
 

@@ -8,7 +8,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from tests.web.test_over_http import served
+from tests.web.serving import served
 
 ROOT = Path(__file__).parents[2]
 EXAMPLES = 3

@@ -11,75 +11,11 @@ import sys
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import ExitStack, closing, contextmanager
-from dataclasses import dataclass
-from http.client import HTTPConnection
-from pathlib import Path
+from contextlib import ExitStack, closing
 
 import pytest
 from tests.web.echo import PATH
-
-ROOT = Path(__file__).parents[2]
-READ_SECONDS = 2
-LIMIT = 100_000
-JSON = {"Content-Type": "application/json"}
-
-
-@dataclass
-class Service:
-    process: subprocess.Popen[bytes]
-    port: int
-    log: Path
-
-    def connection(self) -> HTTPConnection:
-        return HTTPConnection("127.0.0.1", self.port, timeout=20)
-
-    def ask(self, method="GET", path="/healthz", body=None, headers=None):
-        with closing(self.connection()) as connection:
-            connection.request(method, path, body, headers or {})
-            response = connection.getresponse()
-            return response, response.read()
-
-    def socket(self, data: bytes = b"") -> socket.socket:
-        sock = socket.create_connection(("127.0.0.1", self.port), timeout=20)
-        sock.sendall(data)
-        return sock
-
-
-@contextmanager
-def served(
-    folder: Path, *, application: str = "tests.web.echo_wsgi:application", **settings: object
-) -> Iterator[Service]:
-    """Start gunicorn on a free port, stop it at the end and see that it left in good order."""
-    log = folder / "log"
-    environ = {
-        "PATH": os.environ["PATH"],
-        "PYTHONPATH": os.pathsep.join([str(ROOT / "service"), str(ROOT)]),
-        "STILLSTOCK_PORT": "0",
-        "STILLSTOCK_READ_SECONDS": str(READ_SECONDS),
-        "STILLSTOCK_BODY_BYTES": str(LIMIT),
-        **{f"STILLSTOCK_{name.upper()}": str(value) for name, value in settings.items()},
-    }
-    command = [sys.executable, "-m", "gunicorn", "-c", "service/deploy/gunicorn.conf.py", application]
-    with log.open("wb") as lines:
-        process = subprocess.Popen(command, cwd=ROOT, env=environ, stderr=lines)
-    try:
-        yield Service(process, _port(process, log), log)
-    finally:
-        process.terminate()
-        try:
-            process.wait(timeout=30)
-        finally:
-            process.kill()
-
-
-def _port(process: subprocess.Popen[bytes], log: Path) -> int:
-    for _ in range(200):
-        if found := re.search(r"Listening at: http://127\.0\.0\.1:(\d+)", log.read_text()):
-            return int(found[1])
-        assert process.poll() is None, log.read_text()
-        time.sleep(0.1)
-    raise TimeoutError(log.read_text())
+from tests.web.serving import JSON, LIMIT, READ_SECONDS, ROOT, Service, port_of, served
 
 
 @pytest.fixture(scope="module")
@@ -265,23 +201,26 @@ def test_what_gunicorn_refuses_itself_is_still_refused(service):
             assert 400 <= status_of(sock) < 500
 
 
-def test_a_stopping_service_finishes_what_is_in_flight(tmp_path):
+def test_a_stopping_service_finishes_what_is_in_flight_and_takes_no_new_calls(tmp_path):
+    """A call that the kernel went on taking would hang until the last answer is out, and then be torn down."""
     with served(tmp_path) as service:
         answers: list[int] = []
 
         def slow() -> None:
-            response, body = service.ask("POST", PATH, b'{"weights": [7], "seconds": 1.5}', JSON)
+            response, body = service.ask("POST", PATH, b'{"weights": [7], "seconds": 3}', JSON)
             answers.extend([response.status, json.loads(body)["sum"]])
 
         thread = threading.Thread(target=slow)
         thread.start()
         time.sleep(0.5)
         service.process.send_signal(signal.SIGTERM)
+        time.sleep(1.0)
+        with pytest.raises(ConnectionRefusedError):
+            service.ask()
+        assert thread.is_alive()
         thread.join()
         assert answers == [200, 7]
         assert service.process.wait(timeout=20) == 0
-        with pytest.raises(ConnectionRefusedError):
-            service.ask()
 
 
 def test_recycled_workers_lose_no_request_and_no_count_and_litter_nothing(tmp_path):
@@ -312,10 +251,31 @@ def test_the_command_line_starts_the_shipped_service(tmp_path):
     with log.open("wb") as lines:
         process = subprocess.Popen(command, cwd=tmp_path, env=environ, stderr=lines)
     try:
-        service = Service(process, _port(process, log), log)
+        service = Service(process, port_of(process, log), log)
         response, body = service.ask("GET", "/readyz")
         assert (response.status, json.loads(body)["status"]) == (200, "ready")
         assert service.ask("GET", "/docs")[0].status == 200
     finally:
         process.terminate()
         assert process.wait(timeout=30) == 0
+
+
+HELD = """
+import os, signal
+from stillstock.web.gunicorn_worker import STOPPING, hold_signals_over_forks
+signal.signal(signal.SIGTERM, lambda *_: None)  # the master's own, which a new worker inherits
+hold_signals_over_forks()
+worker = os.fork()
+if worker == 0:
+    os.kill(os.getpid(), signal.SIGTERM)
+    signal.signal(signal.SIGTERM, lambda *_: os._exit(7))
+    signal.pthread_sigmask(signal.SIG_UNBLOCK, STOPPING)
+    os._exit(1)
+assert not signal.pthread_sigmask(signal.SIG_BLOCK, ()) & STOPPING
+print(os.waitstatus_to_exitcode(os.waitpid(worker, 0)[1]))
+"""
+
+
+def test_a_worker_that_is_told_to_stop_while_it_is_made_stops():
+    done = subprocess.run([sys.executable, "-c", HELD], capture_output=True, timeout=60, check=True)
+    assert done.stdout == b"7\n"

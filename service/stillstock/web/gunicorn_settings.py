@@ -4,8 +4,10 @@ Every name without an underscore is one of gunicorn's own settings. ``stillstock
 ``gunicorn -c python:stillstock.web.gunicorn_settings``.
 """
 
+import logging as _logging
 import os as _os
 import shutil as _shutil
+import sys as _sys
 import tempfile as _tempfile
 from pathlib import Path as _Path
 from typing import Any as _Any
@@ -50,6 +52,21 @@ limit_request_field_size = 8190
 accesslog = None
 loglevel = _settings.log_level
 logconfig_dict = _log_settings(_settings.log_level)
+
+
+def on_starting(server: _Any) -> None:  # noqa: ARG001  gunicorn's signature
+    """See that no worker misses a signal to stop while it is being made."""
+    from stillstock.web.gunicorn_worker import hold_signals_over_forks
+
+    hold_signals_over_forks()
+
+
+def worker_exit(server: _Any, worker: _Any) -> None:  # noqa: ARG001  gunicorn's signature
+    """Leave at once when all is answered: taking the interpreter apart, module by module, costs a core for a second."""
+    left = _sys.exc_info()[1]
+    if isinstance(left, SystemExit) and not left.code:
+        _logging.shutdown()
+        _os._exit(0)
 
 
 def on_exit(server: _Any) -> None:  # noqa: ARG001  gunicorn's signature

@@ -7,6 +7,7 @@ deadline is treated as broken off.
 
 import fcntl
 import os
+import signal
 import socket
 import time
 from functools import partial
@@ -17,13 +18,23 @@ from gunicorn.workers import gthread  # type: ignore[import-untyped]  # ships no
 
 from stillstock.web.metrics import FOLDER, IN_FLIGHT, Process
 
-__all__ = ["DeadlineSocket", "Worker", "take_slot"]
+__all__ = ["DeadlineSocket", "Worker", "hold_signals_over_forks", "take_slot"]
 
 READ_SECONDS = "STILLSTOCK_READ_SECONDS"
 DEFAULT_READ_SECONDS = 10
 MOST_SLOTS = 1024
 #: Within which a caller must take one piece of its answer. [s]
 SEND_SECONDS = 60.0
+STOPPING = frozenset({signal.SIGTERM, signal.SIGINT, signal.SIGQUIT})
+
+
+def hold_signals_over_forks() -> None:
+    """Let a signal to stop wait in a new worker until it has its handlers; else the master's would swallow it there."""
+    signal.pthread_sigmask(signal.SIG_UNBLOCK, STOPPING)  # a master that another one started inherits them held
+    os.register_at_fork(
+        before=partial(signal.pthread_sigmask, signal.SIG_BLOCK, STOPPING),
+        after_in_parent=partial(signal.pthread_sigmask, signal.SIG_UNBLOCK, STOPPING),
+    )
 
 
 def take_slot(folder: str) -> int:
@@ -76,6 +87,7 @@ class DeadlineSocket:
 class Worker(gthread.ThreadWorker):  # type: ignore[misc]  # the base ships no types
     """Gunicorn's threaded worker with a read deadline."""
 
+    sockets: list[socket.socket]
     read_seconds = float(os.environ.get(READ_SECONDS, DEFAULT_READ_SECONDS))
 
     def init_process(self) -> None:
@@ -84,6 +96,28 @@ class Worker(gthread.ThreadWorker):  # type: ignore[misc]  # the base ships no t
             Process.name = f"slot{take_slot(os.environ[FOLDER])}"
             IN_FLIGHT.set(0)
         super().init_process()
+
+    def init_signals(self) -> None:
+        """Install the handlers, then hear what was held back meanwhile."""
+        super().init_signals()
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, STOPPING)
+
+    def set_accept_enabled(self, enabled: bool) -> None:  # noqa: FBT001 - gunicorn's signature
+        """Take calls or not; a worker that stops hangs up, or the kernel would take calls that nobody answers."""
+        super().set_accept_enabled(enabled)
+        if enabled or self.alive:
+            return
+        for listener in self.sockets:
+            self._take_waiting(listener)
+            listener.close()
+        self.sockets = []
+
+    def _take_waiting(self, listener: socket.socket) -> None:
+        """Take the calls that the kernel has taken already, so that they get their answers."""
+        known = -1
+        while known != self.nr_conns:
+            known = self.nr_conns
+            self.accept(listener)
 
     def enqueue_req(self, conn: Any) -> None:
         """Give a thread to a connection that has something to read; the others wait in the poller."""
