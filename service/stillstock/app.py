@@ -14,6 +14,7 @@ from stillstock.web import (
     margin,
     metrics,
     positions,
+    recommendation,
     reference,
     retract_height,
 )
@@ -47,7 +48,8 @@ def create_app(settings: Settings | None = None, *, known_answer: Callable[[], b
     register_problems(app)
     register_guards(app, stated)
     app.before_request(check_query)
-    for part in (contract, reference, health, metrics, margin, cutting_force, grid, retract_height, positions):
+    asked = (margin, cutting_force, grid, retract_height, positions, recommendation)
+    for part in (contract, reference, health, metrics, *asked):
         app.register_blueprint(part.blueprint)
     health.register_known_answer(app, known_answer)
     return app

@@ -39,6 +39,8 @@ class Limits:
     number_digits: int = _limit(40, "characters of one number", least=17, most=400)
     text_characters: int = _limit(200, "characters of a name, note or label", least=20, most=10_000)
     holders: int = _limit(200, "holders in one set-up", most=5000)
+    shop_holders: int = _limit(20, "kinds of holders that a shop states for a recommendation", most=200)
+    matters: int = _limit(5, "things that matter in a recommendation", most=5)
     tools: int = _limit(100, "tools in one set-up", most=1000)
     cuts: int = _limit(200, "described cuts in one set-up", most=10_000)
     loads: int = _limit(1000, "stated loads in one set-up", most=100_000)

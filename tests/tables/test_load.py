@@ -29,6 +29,7 @@ ALL = (
     "tabs",
     "tolerances",
     "practice",
+    "shop",
 )
 PINT_UNITS = {
     "-": "1",

@@ -62,6 +62,14 @@ def test_more_load_lowers_the_margin_in_proportion():
     assert two == pytest.approx(one / 2, rel=1e-4)
 
 
+def test_a_whole_face_on_tape_is_answered_with_every_check():
+    """The check of peel once came out as a number that is none of JSON's."""
+    taped = SET_UP | {"holders": [{"kind": "film_tape", "area": [[3, 3], [297, 197]]}]}
+    response = CLIENT.post(ROUTE, json=taped)
+    assert response.status_code == 200
+    assert "peel" in [check["name"] for check in response.get_json()["checks"]]
+
+
 @pytest.mark.parametrize(
     ("document", "status", "slug", "pointer"),
     [

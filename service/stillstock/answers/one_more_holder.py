@@ -20,7 +20,7 @@ from stillstock.engine.program.moves import FEED, Moves
 from stillstock.engine.set_up import Cut, SetUp
 from stillstock.errors import ImpossibleSetUp
 
-__all__ = ["KINDS", "one_more"]
+__all__ = ["KINDS", "one_more", "path_moves"]
 
 #: Kinds for which places are sought, those that make least trouble first.
 KINDS = ("stop", "strap_clamp", "side_clamp", "screw")
@@ -122,7 +122,8 @@ class _Search:
         return work / hold.gauge
 
 
-def _path_moves(cuts: Sequence[Cut]) -> Moves | None:
+def path_moves(cuts: Sequence[Cut]) -> Moves | None:
+    """Return the moves along described cuts, each begun at its first place; None if there is no cut."""
     pairs = [(number, cut, a, b) for number, cut in enumerate(cuts, 1) for a, b in pairwise([cut.path[0], *cut.path])]
     if not pairs:
         return None
@@ -197,7 +198,7 @@ def _searched(bench: Bench, kind: str) -> Remedy | None:
     like = next((index for index, holder in enumerate(set_up.holders) if holder.kind == kind), None)
     if like is None and kind not in set_up.spare:
         return None
-    moves = bench.job.reading.moves if bench.job.reading is not None else _path_moves(set_up.cuts)
+    moves = bench.job.reading.moves if bench.job.reading is not None else path_moves(set_up.cuts)
     search = _Search(bench=bench, kind=kind, like=like, moves=moves)
     made = [candidate for place in _places(search) if (candidate := search.candidate(place)) is not None]
     free = [candidate for candidate in made if search.free(candidate)]

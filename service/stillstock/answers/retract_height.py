@@ -1,6 +1,6 @@
 """How high must the tool go, and what does it meet on its way?"""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -27,7 +27,7 @@ from stillstock.tables.load import Tables
 from stillstock.tables.scatter import Triple
 from stillstock.units import System
 
-__all__ = ["RetractAnswer", "RetractVerdict", "answer_retract_height"]
+__all__ = ["RetractAnswer", "RetractVerdict", "answer_retract_height", "heights_of"]
 
 MOST_RAPIDS = 2000
 MOST_MEETINGS = 1000
@@ -268,6 +268,16 @@ def answer_retract_height(
     TooMuchWork
         If the program is longer than the limit.
     """
+    return heights_of(
+        set_up, tables, lambda height: run_of(set_up, limits=limits, height=height), fingerprint=fingerprint,
+        system=system,
+    )  # fmt: skip
+
+
+def heights_of(
+    set_up: SetUp, tables: Tables, run_at: Callable[[float], Run | None], *, fingerprint: str, system: System
+) -> RetractAnswer:
+    """Return the same of moves that are known already: what `run_at` gives for the height between described cuts."""
     margins, grounds = margins_of(set_up, tables)
     spindle = spindle_of(set_up, tables)
     table = Table(
@@ -279,7 +289,7 @@ def answer_retract_height(
         speaker=Speaker(system, [holder.kind for holder in set_up.holders]),
     )
     clearance = table.clearance()
-    way = way_of(table, run_of(set_up, limits=limits, height=clearance[0]), clearance=clearance[0])
+    way = way_of(table, run_at(clearance[0]), clearance=clearance[0])
     retract = _retract(table, way.rapids)
     lowest = _lowest(table, way.run)
     budget, changes = _budget(table, tables, lowest=lowest, clearance=clearance)

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import MISSING, fields
+from dataclasses import Field as DataclassField
 from functools import cache
 from typing import Any
 
@@ -16,7 +17,7 @@ from stillstock.schemas.pull_tests import PullTests
 from stillstock.schemas.quantity import Choice, Flag, Integer, Number, Quantity, Scatter, Text
 from stillstock.schemas.strict import StrictField, StrictSchema
 
-__all__ = ["Holder", "holder_schema"]
+__all__ = ["Holder", "holder_field", "holder_schema"]
 
 Metadata = Mapping[str, Any]
 
@@ -42,14 +43,18 @@ _FIELDS: Mapping[str, Callable[..., StrictField[Any]]] = {
 }
 
 
+def holder_field(item: DataclassField[Any], *, required: bool) -> StrictField[Any]:
+    """Return the field of a document for one field of a method's dataclass."""
+    nullable = bool(item.metadata.get("optional", False))
+    return _FIELDS[item.metadata["kind"]](item.metadata, required=required, allow_none=nullable)
+
+
 @cache
 def holder_schema(method: type[HoldingMethod]) -> Schema:
     """Return the schema of one method's holders, without the member `kind`."""
     made: dict[str, Any] = {"kind": Choice((method.kind,), required=True)}
     for item in fields(method):  # type: ignore[arg-type]
-        required = item.default is MISSING and item.default_factory is MISSING
-        nullable = bool(item.metadata.get("optional", False))
-        made[item.name] = _FIELDS[item.metadata["kind"]](item.metadata, required=required, allow_none=nullable)
+        made[item.name] = holder_field(item, required=item.default is MISSING and item.default_factory is MISSING)
     return StrictSchema.from_dict(made, name=f"{method.kind}_schema")()
 
 

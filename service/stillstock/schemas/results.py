@@ -17,7 +17,16 @@ from stillstock.engine.mechanics.motion import LetGo
 from stillstock.tables.scatter import Triple
 from stillstock.units import System, present, unit_name
 
-__all__ = ["assumption", "cutting_force_document", "margin_document", "notice", "number", "numbers", "stated_units"]
+__all__ = [
+    "assumption",
+    "check_document",
+    "cutting_force_document",
+    "margin_document",
+    "notice",
+    "number",
+    "numbers",
+    "stated_units",
+]
 
 #: What the numbers of a margin measure.
 MEASURED = ("length", "force", "torque", "pressure", "power", "angle")
@@ -59,7 +68,7 @@ def margin_document(answer: MarginAnswer, system: System) -> dict[str, Any]:
         "worst": _worst(answer.worst, system),
         "let_go": None if answer.let_go is None else _let_go(answer.let_go, system),
         "holders": [_share(share, system) for share in answer.holders],
-        "checks": [_check(check, system) for check in answer.checks],
+        "checks": [check_document(check, system) for check in answer.checks],
         "parts": [_part(part, system) for part in answer.parts],
         "moves": None if answer.each_move is None else _moves(answer.each_move, answer.listed, system),
         "doubt": None if answer.doubt is None else _doubt(answer.doubt, system),
@@ -218,7 +227,8 @@ def _share(share: HolderShare, system: System) -> dict[str, Any]:
     }
 
 
-def _check(check: Check, system: System) -> dict[str, Any]:
+def check_document(check: Check, system: System) -> dict[str, Any]:
+    """Return a check."""
     return {
         "name": check.name,
         "holder": check.holder,

@@ -36,7 +36,7 @@ from stillstock.settings import Limits
 from stillstock.tables.load import Tables
 from stillstock.units import SYSTEMS, System
 
-__all__ = ["Document", "Options", "SetUpSchema", "check_schema", "load_set_up"]
+__all__ = ["Document", "Options", "SetUpSchema", "check_schema", "document_of", "load_set_up"]
 
 #: How far two statements of one height may differ. [m]
 SAME_HEIGHT = 1e-5
@@ -131,7 +131,17 @@ def load_set_up(document: Mapping[str, Any], tables: Tables, *, limits: Limits |
         If it keeps the schema, yet a quantity is out of its range or the parts do not fit each other.
     """
     members = check_schema(document, tables=tables, limits=limits or Limits())
-    system = system_of(document)
+    return document_of(members, system=system_of(document), tables=tables)
+
+
+def document_of(members: Mapping[str, Any], *, system: System, tables: Tables) -> Document:
+    """Return the set-up that the members of a document make together.
+
+    Raises
+    ------
+    ImpossibleSetUp
+        If they do not fit each other.
+    """
     zero = members.get("zero", {}).get("z", "stock_top")
     faults: list[Fault] = []
     set_up = _set_up(members, zero, faults)

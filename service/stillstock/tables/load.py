@@ -14,7 +14,7 @@ How to find a value
     tables.resting_on("iso_898_1")                                 # every row that rests on it
 
 Each file `data/<table>.csv` is a table: friction, materials, cutting_coefficients, tape, clamps, bolts, screws,
-vacuum, side_clamps, vise, tabs, tolerances, practice. Its rows are ``subject, property`` in snake case; a number
+vacuum, side_clamps, vise, tabs, tolerances, practice, shop. Its rows are ``subject, property`` in snake case; a number
 stands there as its source prints it, in the unit that the source prints, so that anyone can hold the page beside it.
 `data/material_names.csv` names the materials, their families, aliases and the row of cutting coefficients that each
 takes. Pairs of faces are found by `stillstock.tables.friction.friction`.
@@ -34,12 +34,12 @@ from stillstock.tables.printed_units import PRINTED_UNITS
 from stillstock.tables.scatter import Grade, Triple
 from stillstock.tables.words import in_words
 
-__all__ = ["Row", "Source", "Tables", "load_tables", "read_tables"]
+__all__ = ["Row", "Source", "Tables", "grade_of", "load_tables", "read_tables", "records_of"]
 
 COLUMNS = ("subject", "property", "unit", "low", "typical", "high", "source", "grade", "note")
 SOURCE_COLUMNS = ("key", "citation", "detail", "grade")
 NAME_COLUMNS = ("key", "title", "family", "cutting_row", "adjusted_by", "aliases")
-NOT_TABLES = ("sources", "material_names")
+NOT_TABLES = ("sources", "material_names", "suitability", "pairs")
 GRADES = {"S": Grade.SEEN, "M": Grade.MEMORY, "P": Grade.PRACTICE}
 
 
@@ -180,7 +180,7 @@ def read_tables(folder: Traversable) -> Tables:
     titles = {name.key: name.title for name in names}
     cells: dict[tuple[str, str, str], Row] = {}
     for table in sorted(_table_names(folder)):
-        for where, record in _records(folder, table, COLUMNS):
+        for where, record in records_of(folder, table, COLUMNS):
             row = _row(table, record, where=where, sources=sources, titles=titles)
             key = (row.table, row.subject, row.property)
             if key in cells:
@@ -203,7 +203,7 @@ def _table_names(folder: Traversable) -> Iterator[str]:
             yield name
 
 
-def _records(folder: Traversable, name: str, columns: Sequence[str]) -> Iterator[tuple[str, dict[str, str]]]:
+def records_of(folder: Traversable, name: str, columns: Sequence[str]) -> Iterator[tuple[str, dict[str, str]]]:
     """Yield each line of a file with its place, after checking that it has just the columns it should."""
     with (folder / f"{name}.csv").open(encoding="utf-8") as lines:
         reader = csv.reader(lines)
@@ -216,7 +216,8 @@ def _records(folder: Traversable, name: str, columns: Sequence[str]) -> Iterator
             yield where, dict(zip(columns, record, strict=True))
 
 
-def _grade(letter: str, *, where: str) -> Grade:
+def grade_of(letter: str, *, where: str) -> Grade:
+    """Return the grade that a letter stands for."""
     if letter not in GRADES:
         raise ValueError(f"{where}: unknown grade {letter!r}; it must be one of {', '.join(GRADES)}")
     return GRADES[letter]
@@ -224,13 +225,13 @@ def _grade(letter: str, *, where: str) -> Grade:
 
 def _sources(folder: Traversable) -> dict[str, Source]:
     sources: dict[str, Source] = {}
-    for where, record in _records(folder, "sources", SOURCE_COLUMNS):
+    for where, record in records_of(folder, "sources", SOURCE_COLUMNS):
         key = record["key"]
         if key in sources:
             raise ValueError(f"{where}: source {key!r} stands there twice")
         if not record["citation"]:
             raise ValueError(f"{where}: source {key!r} has no citation")
-        grade = _grade(record["grade"], where=where)
+        grade = grade_of(record["grade"], where=where)
         sources[key] = Source(key=key, citation=record["citation"], detail=record["detail"], grade=grade)
     return sources
 
@@ -245,7 +246,7 @@ def _material_names(folder: Traversable) -> tuple[MaterialName, ...]:
             adjusted_by=record["adjusted_by"],
             aliases=tuple(filter(None, record["aliases"].split("|"))),
         )
-        for _, record in _records(folder, "material_names", NAME_COLUMNS)
+        for _, record in records_of(folder, "material_names", NAME_COLUMNS)
     )
 
 
@@ -265,7 +266,7 @@ def _row(
         high=high,
         what=in_words(record["subject"], property_key=record["property"], titles=titles),
         source=record["source"],
-        grade=_grade(record["grade"], where=where),
+        grade=grade_of(record["grade"], where=where),
         dimension=unit.dimension,
         note=record["note"],
     )

@@ -179,8 +179,8 @@ def _kind(schema: Any) -> list[dict[str, str]]:
     if not isinstance(schema, dict):
         return [_word("anything")]
     if "$ref" in schema:
-        name = str(schema["$ref"]).rpartition("/")[2]
-        return [{"text": name, "anchor": f"schema-{name}"}]
+        name, *member = str(schema["$ref"]).removeprefix("#/components/schemas/").split("/properties/")
+        return [{"text": ".".join([name, *member]), "anchor": f"schema-{name}"}]
     for key, joint in (("oneOf", " or "), ("anyOf", " or "), ("allOf", " and ")):
         if key in schema:
             return _joined([_kind(one) for one in schema[key]], joint)

@@ -90,9 +90,9 @@ def peel(
     yield Check(
         name="peel",
         holder=bond.holder,
-        value=factor * float(load[2]) / hard**2,
+        value=float(factor * load[2] / hard**2),
         limit=bond.tension.low,
-        typical_ratio=usual_factor * float(load[2]) / usual**2 / bond.tension.typical,
+        typical_ratio=float(usual_factor * load[2] / usual**2 / bond.tension.typical),
         breaks=False,
         detail=f"the thin stock bends as the tool lifts it, and pulls at the {where} of the tape",
         source=bond.tension.source,

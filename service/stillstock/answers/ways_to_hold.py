@@ -1,0 +1,67 @@
+"""Which ways of holding a shop has: each kind by itself, and the pairs that make sense."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from stillstock.answers.shop import Entry, Shop
+from stillstock.engine.holding.register import methods
+from stillstock.tables.suitability import pairs
+
+__all__ = ["Method", "methods_of"]
+
+#: Kinds that hold only against stops, with which they are one way of holding.
+AGAINST_STOPS = ("side_clamp",)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Method:
+    """One way of holding.
+
+    Attributes
+    ----------
+    entry : Entry
+        What holds.
+    companion : Entry or None
+        What helps it: placed first.
+    why : str
+        Why the two go together; empty for one alone.
+    """
+
+    entry: Entry
+    companion: Entry | None = None
+    why: str = ""
+
+    @property
+    def entries(self) -> tuple[Entry, ...]:
+        """What the shop has to have."""
+        return (self.entry,) if self.companion is None else (self.entry, self.companion)
+
+    @property
+    def title(self) -> str:
+        """As the trade calls it."""
+        return " with ".join(methods()[entry.kind].title for entry in self.entries)
+
+    @property
+    def name(self) -> str:
+        """The kinds, joined; the same for every shop."""
+        return "+".join(entry.kind for entry in self.entries)
+
+
+def methods_of(shop: Shop) -> tuple[Method, ...]:
+    """Return every way of holding that a shop has, in the order of its list, pairs after the kind that holds."""
+    found: list[Method] = []
+    for entry in shop.entries:
+        if entry.kind in AGAINST_STOPS:
+            others = _companions(shop, "stop")
+            words = "side clamps push against stops"
+            found += [Method(entry=entry, companion=stop, why=words) for stop in others] or [Method(entry=entry)]
+            continue
+        found.append(Method(entry=entry))
+        for pair in (pair for pair in pairs() if pair.method == entry.kind):
+            for companion in _companions(shop, pair.companion):
+                found.append(Method(entry=entry, companion=companion, why=pair.words))
+    return tuple(found)
+
+
+def _companions(shop: Shop, kind: str) -> Sequence[Entry]:
+    return [entry for entry in shop.entries if entry.kind == kind]
