@@ -14,6 +14,7 @@ from stillstock.answers.margin_words import CAUTIONS, summary, with_help
 from stillstock.answers.move_margins import MoveMargins, move_margins, move_notices
 from stillstock.answers.notices import Notice
 from stillstock.answers.parts import FreePart
+from stillstock.answers.path_margins import PathMargins, cut_margins, of_moves
 from stillstock.answers.remedies import WORK, remedies
 from stillstock.answers.remedy import Remedy
 from stillstock.answers.trials import Bench, Pull, Trial
@@ -125,6 +126,8 @@ class MarginAnswer:
     each_move : MoveMargins or None
         The margin of every cutting move, if that was asked for; those numbered in `listed` are shown.
     listed : tuple of int
+    along : PathMargins or None
+        The same for described cuts and given loads too, stretch by stretch, for the picture.
     remedies : tuple of Remedy
         What would help, where the stock does not hold as asked; proved by running it.
     """
@@ -149,6 +152,7 @@ class MarginAnswer:
     doubt: Doubt | None = None
     each_move: MoveMargins | None = None
     listed: tuple[int, ...] = ()
+    along: PathMargins | None = None
 
 
 def _corners(stock: Stock) -> FloatArray:
@@ -335,7 +339,21 @@ def answer_margin(set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint:
         moves=None if job.reading is None else job.reading.moves,
         each_move=each_move,
         listed=() if each_move is None else each_move.listed(limits.listed_moves),
+        along=_along([typical, *(part.typical for part in parts)], set_up, each_move, limits),
     )
+
+
+def _along(
+    bodies: Sequence[Assessed], set_up: SetUp, each_move: MoveMargins | None, limits: Limits
+) -> PathMargins | None:
+    """Return the margin along all that is cut, if that of every move was asked for."""
+    if not set_up.each_move:
+        return None
+    found = None if each_move is None or not len(each_move) else of_moves(each_move)
+    if not set_up.cuts and not set_up.loads:
+        return found
+    described = cut_margins(bodies, set_up=set_up, required=set_up.required, budget=limits.work // 4)
+    return described if found is None else found.beside(described)
 
 
 def _nothing_judged(set_up: SetUp, job: Job, fingerprint: str) -> MarginAnswer:

@@ -18,6 +18,10 @@ Asked = TypeVar("Asked")
 Answer = TypeVar("Answer")
 
 
+def _as_it_is(question: Any) -> Any:
+    return question
+
+
 @dataclass(frozen=True, kw_only=True)
 class Renderer:
     """One way to write an answer out.
@@ -30,11 +34,14 @@ class Renderer:
         From the answer to a document (for JSON), text or bytes.
     also : tuple of str
         Other names of the media type.
+    needs : callable
+        From what the document asks to what must be asked for this format.
     """
 
     media_type: str
     render: Callable[[Any], Any]
     also: tuple[str, ...] = ()
+    needs: Callable[[Any], Any] = _as_it_is
 
 
 #: An answer that is a document, as JSON.
@@ -71,8 +78,8 @@ def compute_endpoint(
         settings: Settings = current_app.extensions["stillstock"]
         document = document_in_request(settings.limits)
         with place_in_flight():
-            result = answer(load(document, settings.limits))
-            return _written(result, renderers[offer.name])
+            renderer = renderers[offer.name]
+            return _written(answer(renderer.needs(load(document, settings.limits))), renderer)
 
     return view
 

@@ -1,11 +1,12 @@
 """POST /v1/margin: will the stock stay still?"""
 
+from dataclasses import replace
 from typing import Any
 
 from flask import Blueprint
 
 from stillstock.answers.margin import MarginAnswer, answer_margin
-from stillstock.answers.margin_drawing import margin_drawing
+from stillstock.answers.margin_drawing import margin_sheet
 from stillstock.engine.holding.contact_list import contacts_of
 from stillstock.schemas.results import margin_document
 from stillstock.tables.load import load_tables
@@ -33,14 +34,20 @@ def _json(judged: Judged[MarginAnswer]) -> dict[str, Any]:
 def _svg(judged: Judged[MarginAnswer]) -> bytes:
     stated, answer = judged.document.set_up, judged.answer
     contacts = contacts_of(stated, load_tables())
-    drawing = margin_drawing(stated, contacts, answer, answer.moves, system=judged.document.system)
-    return svg.svg(drawing, pens=pens(max(stated.stock.size[:2])), border=0.03 * max(stated.stock.size[:2]))
+    sheet = margin_sheet(stated, contacts, answer, answer.moves, system=judged.document.system)
+    return svg.svg(sheet.drawing, pens=pens(sheet.unit), border=4.0 * sheet.unit)
+
+
+def _coloured(question: Asked) -> Asked:
+    """Return the question with the margin of every move asked for: the picture is coloured by it."""
+    set_up = replace(question.document.set_up, each_move=True)
+    return replace(question, document=replace(question.document, set_up=set_up))
 
 
 RENDERERS = {
     "json": Renderer(media_type="application/json", render=_json),
     "text": Renderer(media_type="text/plain", render=summary_of),
-    "svg": Renderer(media_type=svg.MEDIA_TYPE, render=_svg),
+    "svg": Renderer(media_type=svg.MEDIA_TYPE, render=_svg, needs=_coloured),
 }
 blueprint.add_url_rule(
     "/margin", endpoint="margin", view_func=compute_endpoint(asked, _answer, RENDERERS), methods=["POST"]

@@ -1,0 +1,160 @@
+"""The margin of every stretch along which something pulls: a program's moves, described cuts, loads that were given."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stillstock.answers.hold import Assessed
+from stillstock.answers.move_margins import BEYOND, MoveMargins
+from stillstock.engine.cutting.job_sweep import JobSweep
+from stillstock.engine.mechanics.brackets import brackets_of
+from stillstock.engine.mechanics.linear_program import GIVES_WAY
+from stillstock.engine.mechanics.sweep import worst_of_sweep
+from stillstock.engine.set_up import FloatArray, SetUp
+
+__all__ = ["PathMargins", "cut_margins", "of_moves"]
+
+IntArray = NDArray[np.int64]
+
+
+@dataclass(frozen=True, kw_only=True)
+class PathMargins:
+    """Stretches in the order in which they are cut, each with the bounds of its load factor at typical numbers.
+
+    Attributes
+    ----------
+    start, end : (n, 3) arrays
+        [m]
+    lower, upper : (n,) arrays
+        [-]
+    line : (n,) int array
+        Of the program; 0 for what is described.
+    cut : (n,) int array
+        Number of the described cut, then of the given load; -1 for the program's.
+    """
+
+    start: FloatArray
+    end: FloatArray
+    lower: FloatArray
+    upper: FloatArray
+    line: IntArray
+    cut: IntArray
+
+    def __len__(self) -> int:
+        return len(self.lower)
+
+    def only(self, rows: NDArray[np.bool_]) -> "PathMargins":
+        """Return some of the stretches."""
+        return PathMargins(**{item.name: getattr(self, item.name)[rows] for item in fields(self)})
+
+    def beside(self, other: "PathMargins") -> "PathMargins":
+        """Return these stretches and then others."""
+        pairs = {item.name: (getattr(self, item.name), getattr(other, item.name)) for item in fields(self)}
+        return PathMargins(**{name: np.concatenate(pair) for name, pair in pairs.items()})
+
+    def least_by(self, number: IntArray) -> tuple[IntArray, FloatArray, FloatArray]:
+        """Return each number that stretches have, ascending, with the least bounds of its stretches."""
+        names, which = np.unique(number, return_inverse=True)
+        lower, upper = np.full(len(names), np.inf), np.full(len(names), np.inf)
+        np.minimum.at(lower, which, self.lower)
+        np.minimum.at(upper, which, self.upper)
+        return names, lower, upper
+
+
+def of_moves(margins: MoveMargins) -> PathMargins:
+    """Return the stretches of a program's moves."""
+    return PathMargins(
+        start=margins.start,
+        end=margins.end,
+        lower=margins.lower,
+        upper=margins.upper,
+        line=margins.line,
+        cut=np.full(len(margins), -1),
+    )
+
+
+def _stretches(set_up: SetUp) -> tuple[FloatArray, FloatArray, IntArray]:
+    """Return start, end and number of each stretch of cuts and loads; a single place ends as it starts."""
+    paths = [cut.path for cut in set_up.cuts] + [np.array([load.at], dtype=float) for load in set_up.loads]
+    start = [path[:-1] if len(path) > 1 else path for path in paths]
+    end = [path[1:] if len(path) > 1 else path for path in paths]
+    number = np.repeat(np.arange(len(paths)), [len(each) for each in start])
+    return np.concatenate(start), np.concatenate(end), number
+
+
+def _keys(number: IntArray, at: FloatArray, heading: FloatArray) -> list[tuple[float, ...]]:
+    turn = np.column_stack([np.cos(heading), np.sin(heading)])
+    rows = np.column_stack([number, np.round(at[:, :2], 9), np.round(turn, 6)])
+    return [tuple(row) for row in (rows + 0.0).tolist()]
+
+
+def _described(loads: JobSweep) -> JobSweep:
+    rows = np.nonzero(loads.cut >= 0)[0]
+    sweep = loads.sweep
+    return JobSweep(
+        sweep=replace(sweep, fan=sweep.fan[rows], point=sweep.point[rows], heading=sweep.heading[rows]),
+        tip=loads.tip[rows],
+        cut=loads.cut[rows],
+        line=loads.line[rows],
+        move=loads.move[rows],
+    )
+
+
+def cut_margins(bodies: Sequence[Assessed], *, set_up: SetUp, required: float, budget: int) -> PathMargins:
+    """Return the margin of every stretch of the described cuts and of every given load; there must be one at least.
+
+    Parameters
+    ----------
+    bodies : sequence of Assessed
+        The whole stock, and each part that comes free, at typical numbers.
+    set_up : SetUp
+    required : float
+        Factor that is asked for. [-]
+    budget : int
+        Linear programmes for all of them. [-]
+
+    Notes
+    -----
+    The gauge is convex in the place at which a force attacks, so that along a straight stretch it is greatest at one of
+    its ends: both were judged.
+    """
+    start, end, number = _stretches(set_up)
+    step = end - start
+    heading = np.arctan2(step[:, 1], step[:, 0])
+    ends = [_keys(number, at, heading) for at in (start, end)]
+    least: dict[tuple[float, ...], float] = {}
+    most: dict[tuple[float, ...], float] = {}
+    for body in bodies:
+        loads = _described(body.loads)
+        if not len(loads):
+            continue
+        worst = worst_of_sweep(body.capacity, loads.sweep)
+        found = brackets_of(body.capacity, loads.sweep, worst, enough=1.0 / (BEYOND * required), budget=budget)
+        budget -= found.programmes
+        for key, low, high in zip(
+            _keys(loads.cut, loads.tip, loads.sweep.heading), found.lower.tolist(), found.upper.tolist(), strict=True
+        ):
+            least[key], most[key] = max(least.get(key, 0.0), low), max(most.get(key, 0.0), high)
+    judged = np.array([any(key in most for key in pair) for pair in zip(*ends, strict=True)])
+    low, high = (
+        np.array([max(known.get(key, 0.0) for key in pair) for pair in zip(*ends, strict=True)])[judged]
+        for known in (least, most)
+    )
+    lower = _factors(high)
+    return PathMargins(
+        start=start[judged],
+        end=end[judged],
+        lower=lower,
+        upper=np.where(lower > BEYOND * required, np.inf, _factors(low)),
+        line=np.zeros(int(judged.sum()), dtype=np.int64),
+        cut=number[judged],
+    )
+
+
+def _factors(gauge: FloatArray) -> FloatArray:
+    """Return load factors: infinite where the gauge is 0, 0 where nothing resists. [-]"""
+    with np.errstate(divide="ignore"):
+        factor: FloatArray = np.where(gauge < GIVES_WAY * 1e-3, 1.0 / np.maximum(gauge, 0.0), 0.0)
+    return factor
