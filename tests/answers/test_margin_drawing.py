@@ -24,9 +24,9 @@ BLOCK: dict[str, Any] = {
     "holders": [{"kind": "vacuum", "pressure": "20 kPa"}],
 }
 TOOLS = {"1": {"kind": "end_mill", "diameter": 6, "flutes": 2, "helix": "up"}}
-LOADS = {"loads": [{"name": f"push {n}", "at": [40 + 40 * n, 60, 0], "force": [f * 1.0, 0, 0]}
+LOADS: dict[str, Any] = {"loads": [{"name": f"push {n}", "at": [40 + 40 * n, 60, 0], "force": [f * 1.0, 0, 0]}
                    for n, f in enumerate((5, 150, 30, 200))]}  # fmt: skip
-CUTS = {
+CUTS: dict[str, Any] = {
     "tools": TOOLS,
     "cuts": [
         {"name": "groove <1>", "kind": "slot", "tool": 1, "width": 6, "depth": 3, "feed": 2400, "speed": 18000,
@@ -36,7 +36,7 @@ CUTS = {
     ],
 }  # fmt: skip
 HALVES = "".join(f"X{40 + 2 * k} Y{40 + (k % 2)}\n" for k in range(100))
-PROGRAM = {
+PROGRAM: dict[str, Any] = {
     "tools": TOOLS,
     "program": {"text": f"G21 G90\nT1 M6\nS18000 M3\nG0 X40 Y40 Z5\nG1 Z-4 F600\nF3000\n{HALVES}G0 Z5\nM30\n"},
     "required": {"factor": 10},
