@@ -18,6 +18,7 @@ from stillstock.answers.path_margins import PathMargins, cut_margins, of_moves
 from stillstock.answers.remedies import WORK, remedies
 from stillstock.answers.remedy import Remedy
 from stillstock.answers.trials import Bench, Pull, Trial
+from stillstock.answers.wide_ranges import own_test_wanted
 from stillstock.engine.checks.check import Check
 from stillstock.engine.cutting.milling import ENTRY
 from stillstock.engine.holding.contacts import Contacts
@@ -333,7 +334,7 @@ def answer_margin(set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint:
         checks=checks,
         assumptions=_assumptions(found.stance, job, tables.value("friction", "any_pair", "dynamic_factor")),
         cautions=CAUTIONS,
-        warnings=notices,
+        warnings=(*notices, *own_test_wanted(set_up, found.stance.contacts)),
         programmes=found.programmes,
         fingerprint=fingerprint,
         moves=None if job.reading is None else job.reading.moves,

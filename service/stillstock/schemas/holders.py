@@ -30,7 +30,9 @@ def _dimension(meta: Metadata) -> str:
 
 _FIELDS: Mapping[str, Callable[..., StrictField[Any]]] = {
     "quantity": lambda meta, **more: Quantity(_dimension(meta), least=meta["least"], most=meta["most"], **more),
-    "scatter": lambda meta, **more: Scatter(_dimension(meta), least=meta["least"], most=meta["most"], **more),
+    "scatter": lambda meta, *, what, **more: Scatter(
+        _dimension(meta), least=meta["least"], most=meta["most"], what=what, **more
+    ),
     "number": lambda meta, **more: Number(least=meta["least"], most=meta["most"], **more),
     "integer": lambda meta, **more: Integer(least=meta["least"], most=meta["most"], **more),
     "choice": lambda meta, **more: Choice(meta["options"], **more),
@@ -43,10 +45,12 @@ _FIELDS: Mapping[str, Callable[..., StrictField[Any]]] = {
 }
 
 
-def holder_field(item: DataclassField[Any], *, required: bool) -> StrictField[Any]:
+def holder_field(item: DataclassField[Any], *, of: type[HoldingMethod], required: bool) -> StrictField[Any]:
     """Return the field of a document for one field of a method's dataclass."""
-    nullable = bool(item.metadata.get("optional", False))
-    return _FIELDS[item.metadata["kind"]](item.metadata, required=required, allow_none=nullable)
+    more: dict[str, Any] = {"required": required, "allow_none": bool(item.metadata.get("optional", False))}
+    if item.metadata["kind"] == "scatter":
+        more["what"] = f"{item.name.replace('_', ' ')} of the {of.title}"
+    return _FIELDS[item.metadata["kind"]](item.metadata, **more)
 
 
 @cache
@@ -54,7 +58,8 @@ def holder_schema(method: type[HoldingMethod]) -> Schema:
     """Return the schema of one method's holders, without the member `kind`."""
     made: dict[str, Any] = {"kind": Choice((method.kind,), required=True)}
     for item in fields(method):  # type: ignore[arg-type]
-        made[item.name] = holder_field(item, required=item.default is MISSING and item.default_factory is MISSING)
+        required = item.default is MISSING and item.default_factory is MISSING
+        made[item.name] = holder_field(item, of=method, required=required)
     return StrictSchema.from_dict(made, name=f"{method.kind}_schema")()
 
 

@@ -106,7 +106,7 @@ class BedSchema(StrictSchema):
     top = Quantity("length", least=-FARTHEST, most=FARTHEST, allow_none=True)
     error = Quantity("length", least=0.0, most=0.02)
     condition = Choice(("clean", "dusty", "sealed"))
-    friction = Scatter("fraction", least=0.01, most=2.0, allow_none=True)
+    friction = Scatter("fraction", least=0.01, most=2.0, what="friction between stock and bed", allow_none=True)
     voids = ListOf(Outline(), limit="holders")
 
 

@@ -103,31 +103,37 @@ class Quantity(StrictField[float]):
 
 
 class Scatter(StrictField[Triple]):
-    """A number that nature scatters, from the caller's own test: one value, or {low, typical, high}."""
+    """A number that nature scatters, from the caller's own test: one value, or {low, typical, high}.
 
-    def __init__(self, dimension: str, *, least: float, most: float, **more: Any) -> None:
+    One value says nothing of its scatter: it gets the tables' default spread, which its note names.
+    """
+
+    def __init__(self, dimension: str, *, least: float, most: float, what: str, **more: Any) -> None:
         super().__init__(**more)
-        self.one = Quantity(dimension, least=least, most=most)
+        self.one, self.what = Quantity(dimension, least=least, most=most), what
 
     def read(self, value: Any) -> Any:
         """Return the value as the set-up has it."""
-        low, typical, high = self._band(value)
+        spread = now_reading().tables.value("practice", "caller_value", "default_spread").typical
+        low, typical, high = self._band(value, spread)
         if not low <= typical <= high:
             raise flawed("order", "must be in order: low, typical, high", late=True, seen=value)
+        single = f"one value stated: {spread:.0%} of spread either way is assumed, by common practice"
         return Triple(
             low=low,
             typical=typical,
             high=high,
+            what=self.what,
             source="caller",
             grade=Grade.CALLER,
             dimension="number" if self.one.dimension == "fraction" else self.one.dimension,
-            note="" if isinstance(value, dict) else "one value, no band given",
+            note="" if isinstance(value, dict) else single,
         )
 
-    def _band(self, value: object) -> tuple[float, float, float]:
+    def _band(self, value: object, spread: float) -> tuple[float, float, float]:
         if not isinstance(value, dict):
             single = self.one.read(value)
-            return single, single, single
+            return single * (1.0 - spread), single, single * (1.0 + spread)
         names = ("low", "typical", "high")
         flaws: dict[str, Any] = {}
         band: list[float] = []

@@ -47,7 +47,7 @@ def entry_schema(method: type[HoldingMethod]) -> Schema:
     for item in fields(method):  # type: ignore[arg-type]
         if item.name not in PLACED:
             required = item.default is MISSING and item.default_factory is MISSING
-            made[item.name] = holder_field(item, required=required)
+            made[item.name] = holder_field(item, of=method, required=required)
     return StrictSchema.from_dict(made, name=f"shop_{method.kind}_schema")()
 
 

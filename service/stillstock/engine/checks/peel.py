@@ -48,7 +48,7 @@ def _coefficient(area: FloatArray, at: tuple[float, float], length: float) -> tu
     else:
         where, factor = "middle", INSIDE
     # a force at a distance beyond the edge of a beam on springs adds its moment: 1 + beta d, beta = 1 / (l sqrt 2)
-    return factor * (1.0 + overhang / (length * np.sqrt(2.0))), where
+    return float(factor * (1.0 + overhang / (length * np.sqrt(2.0)))), where
 
 
 def peel(

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from stillstock.engine.holding.threads import given_or
 from stillstock.engine.readings import CONFIDENCE, CONTENT, mean_and_deviation, tolerance_factor
 from stillstock.engine.set_up import FloatArray
 from stillstock.errors import Fault, ImpossibleSetUp
@@ -77,7 +78,7 @@ def measured_stress(
     """
     place = _place(tests, direction, given=given, named=named)
     if place is None:
-        return _stated_or(given, table)
+        return given_or(given, table)
     test = tests[place]
     if test.area is None:
         raise _fault(place, "area", "missing", "a bond's test needs the bonded area of its test pieces")
@@ -99,24 +100,9 @@ def measured_force(
     """
     place = _place(tests, direction, given=given, named=named)
     if place is None:
-        return _stated_or(given, table)
+        return given_or(given, table)
     test = tests[place]
     return _band(place, test, mean=np.asarray(test.readings) / test.count, pieces=test.count, table=table)
-
-
-def _stated_or(given: Triple | None, table: Triple) -> Triple:
-    if given is None:
-        return table
-    return Triple(
-        low=given.low,
-        typical=given.typical,
-        high=given.high,
-        what=table.what,
-        source="caller",
-        grade=Grade.CALLER,
-        dimension=table.dimension,
-        note=given.note,
-    )
 
 
 def _place(tests: Sequence[PullTest], direction: str, *, given: Triple | None, named: str) -> int | None:

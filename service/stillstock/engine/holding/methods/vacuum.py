@@ -111,10 +111,10 @@ class Vacuum:
         """
         outside = standard_pressure(set_up.machine.altitude)
         if self.pressure is not None:
-            if self.pressure.low > outside:
-                raise ImpossibleSetUp([_beyond_the_air(outside, self.pressure.low)])
+            if self.pressure.typical > outside:
+                raise ImpossibleSetUp([_beyond_the_air(outside, self.pressure.typical)])
             read = given_or(self.pressure, tables.value("vacuum", "full_mdf_table", "working_vacuum"))
-            return replace(read, what="vacuum under the stock while cutting")
+            return replace(read, high=min(read.high, outside), what="vacuum under the stock while cutting")
         if self.balanced():
             return working_vacuum(self._pumps(set_up, tables), self._leaks(set_up, tables, kerf), outside=outside)
         table = tables.value("vacuum", "full_mdf_table", "working_vacuum")
