@@ -25,7 +25,7 @@ class Check:
     breaks : bool
         Whether failing it lets the stock go, or breaks something.
     detail : str
-        One sentence for the person at the machine.
+        One sentence for the person at the machine; where there are `numbers`, ``{0}``, ``{1}`` ... stand for them.
     source : str
         Key of the limit's source, or of the value's.
     dimension : str
@@ -34,6 +34,8 @@ class Check:
         Where. [m]
     judged : bool
         False if something needed for it is not known; `detail` then says what.
+    numbers : tuple of (float, str)
+        Value and dimension of each number in `detail`. [SI]
     """
 
     name: str
@@ -47,6 +49,7 @@ class Check:
     dimension: str
     at: tuple[float, float, float] | None = None
     judged: bool = True
+    numbers: tuple[tuple[float, str], ...] = ()
 
     @property
     def ratio(self) -> float:
@@ -56,12 +59,12 @@ class Check:
     @property
     def ok(self) -> bool:
         """Whether the worst value stays within the worst limit."""
-        return self.value <= self.limit
+        return bool(self.value <= self.limit)
 
     @property
     def fails_outright(self) -> bool:
         """Whether even typical numbers fail, of something that breaks or lets go."""
-        return self.breaks and self.typical_ratio > 1.0
+        return bool(self.breaks and self.typical_ratio > 1.0)
 
 
 def of_demands(demands: Sequence[Demand]) -> tuple[Check, ...]:
@@ -75,6 +78,7 @@ def of_demands(demands: Sequence[Demand]) -> tuple[Check, ...]:
             typical_ratio=demand.value.typical / demand.limit.typical if demand.limit.typical > 0.0 else float("inf"),
             breaks=demand.breaks,
             detail=demand.detail,
+            numbers=demand.numbers,
             source=demand.limit.source,
             dimension=demand.limit.dimension,
             at=demand.at,
