@@ -49,9 +49,13 @@ class Fault:
     code : str
         Constant word for the kind of fault, e.g. ``"range"``, ``"unit"``, ``"unknown_field"``.
     detail : str
-        One sentence that says what to change.
+        One sentence that says what to change; where there are `numbers`, ``{0}``, ``{1}`` ... stand for them.
     limit, seen, corrected : object
-        The bound that was broken, what came, and the corrected value where one is plain.
+        The bound that was broken, what came, and the corrected value where one is plain. [SI of `dimension`, if any]
+    numbers : tuple of (float, str)
+        Value and dimension of each number in `detail`. [SI]
+    dimension : str
+        Of limit and seen, if they are in SI; empty if they are as the caller wrote them.
     line : int or None
         Line of the program, if the fault lies there. [-]
     """
@@ -63,6 +67,8 @@ class Fault:
     seen: object = None
     corrected: object = None
     line: int | None = None
+    numbers: tuple[tuple[float, str], ...] = ()
+    dimension: str = ""
 
 
 class StillstockError(Exception):

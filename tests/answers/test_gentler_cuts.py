@@ -16,6 +16,7 @@ from stillstock.answers.one_more_holder import one_more
 from stillstock.answers.remedy import Remedy
 from stillstock.answers.trials import Bench, OutOfWork, Pull, Trial
 from stillstock.schemas.results import _change
+from stillstock.schemas.said import said
 from stillstock.schemas.set_up import load_set_up
 from stillstock.settings import Limits
 from stillstock.tables.load import load_tables
@@ -140,9 +141,10 @@ def test_a_remedy_sent_again_gives_what_it_promised(name):
 
 @pytest.mark.parametrize("name", CASES)
 def test_no_name_of_the_caller_is_taken_for_a_number(name):
-    said = remedy_of(name).said(lambda value, dimension: f"{value:g} {dimension}")
-    assert "{" not in said
-    assert ("(0) outline" in said) == (name in ("feed", "depth", "climb"))
+    remedy = remedy_of(name)
+    sentence = said(remedy.detail, remedy.numbers, "metric")
+    assert "{" not in sentence
+    assert ("(0) outline" in sentence) == (name in ("feed", "depth", "climb"))
 
 
 def score(document: dict[str, Any], member: str, value: float) -> float:

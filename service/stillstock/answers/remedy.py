@@ -1,6 +1,6 @@
 """What a remedy is: a change of the set-up, and the margin that it was proved to give."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from stillstock.engine.set_up import FloatArray
@@ -62,7 +62,3 @@ class Remedy:
     margin: float
     pessimistic: float
     holds: bool
-
-    def said(self, written: Callable[[float, str], str]) -> str:
-        """Return the sentence with its numbers as `written` writes a value of a dimension."""
-        return self.detail.format(*(written(value, dimension) for value, dimension in self.numbers))

@@ -14,6 +14,7 @@ from stillstock.answers.notices import Notice
 from stillstock.answers.remedy import Change, Remedy
 from stillstock.engine.checks.check import Check
 from stillstock.engine.mechanics.motion import LetGo
+from stillstock.schemas.said import said
 from stillstock.tables.scatter import Triple
 from stillstock.units import System, present, unit_name
 
@@ -138,12 +139,9 @@ def _doubt(doubt: Doubt, system: System) -> dict[str, Any]:
 
 
 def _remedy(remedy: Remedy, system: System) -> dict[str, Any]:
-    def written(value: float, dimension: str) -> str:
-        return f"{present(value, dimension, system):.3g} {unit_name(dimension, system)}"
-
     return {
         "kind": remedy.kind,
-        "detail": remedy.said(written),
+        "detail": said(remedy.detail, remedy.numbers, system),
         "margin": number(remedy.margin, "number", system),
         "pessimistic": number(remedy.pessimistic, "number", system),
         "holds": remedy.holds,
@@ -239,7 +237,7 @@ def check_document(check: Check, system: System) -> dict[str, Any]:
         "ok": check.ok,
         "breaks": check.breaks,
         "judged": check.judged,
-        "detail": check.detail,
+        "detail": said(check.detail, check.numbers, system),
         "source": check.source,
         "at": None if check.at is None else numbers(check.at, "length", system),
     }

@@ -7,6 +7,9 @@ from typing import Any, TypeVar
 
 from flask import Response, current_app, g
 
+from stillstock.errors import DocumentError
+from stillstock.schemas.said import refusal
+from stillstock.schemas.strict import system_of
 from stillstock.settings import Limits, Settings
 from stillstock.web.body import Document, document_in_request
 from stillstock.web.guards import place_in_flight
@@ -79,7 +82,11 @@ def compute_endpoint(
         document = document_in_request(settings.limits)
         with place_in_flight():
             renderer = renderers[offer.name]
-            return _written(answer(renderer.needs(load(document, settings.limits))), renderer)
+            try:
+                result = answer(renderer.needs(load(document, settings.limits)))
+            except DocumentError as error:
+                raise refusal(error, system_of(document)) from error
+            return _written(result, renderer)
 
     return view
 

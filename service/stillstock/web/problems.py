@@ -2,7 +2,6 @@
 
 import json
 import logging
-from dataclasses import fields
 from http import HTTPStatus
 from typing import Any
 
@@ -41,6 +40,7 @@ HEADERS: dict[type[StillstockError], dict[str, str]] = {
     errors.Unauthorized: {"WWW-Authenticate": 'Bearer realm="stillstock"'},
 }
 LONGEST_SEEN = 120
+FAULT_MEMBERS = ("pointer", "code", "detail", "limit", "seen", "corrected", "line")
 PROBLEM_JSON = "application/problem+json"
 
 
@@ -79,7 +79,7 @@ def _refusal(error: StillstockError) -> Response:
 
 def _fault(fault: Fault) -> dict[str, Any]:
     """Return a fault's members, those that are not there left out and what came cut to a readable length."""
-    members = {item.name: getattr(fault, item.name) for item in fields(Fault)}
+    members = {name: getattr(fault, name) for name in FAULT_MEMBERS}
     return {name: _shown(value) for name, value in members.items() if value is not None}
 
 

@@ -48,7 +48,8 @@ def seating(set_up: SetUp, contacts: Contacts, tables: Tables) -> Iterator[Check
             limit=LEANING,
             typical_ratio=force / LEANING,
             breaks=False,
-            detail=f"force that presses the tape home: {how} ({pressure.typical * area:.0f} N for all of it at once)",
+            detail=f"force that presses the tape home: {how} ({{0}} for all of it at once)",
+            numbers=((pressure.typical * area, "force"),),
             source=pressure.source,
             dimension="force",
         )

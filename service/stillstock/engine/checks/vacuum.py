@@ -31,10 +31,8 @@ def fall(set_up: SetUp, tables: Tables) -> Iterator[Check]:
             limit=LOST_AT_MOST,
             typical_ratio=_lost(whole.typical, cut.typical) / LOST_AT_MOST,
             breaks=False,
-            detail=(
-                f"vacuum lost as the kerfs open: {whole.typical / 1e3:.3g} kPa before the first cut, "
-                f"{cut.typical / 1e3:.3g} kPa in the end"
-            ),
+            detail="vacuum lost as the kerfs open: {0} before the first cut, {1} in the end",
+            numbers=((whole.typical, "pressure"), (cut.typical, "pressure")),
             source=cut.source,
             dimension="number",
         )

@@ -223,6 +223,7 @@ def lost_height(
         value=lost,
         limit=stated,
         breaks=True,
-        detail=f"height that the {name} loses; {remains.low * 1e3:.2g} to {remains.high * 1e3:.2g} mm of it are left",
+        detail=f"height that the {name} loses; {{0}} to {{1}} of it are left",
+        numbers=((remains.low, "length"), (remains.high, "length")),
         at=at,
     )

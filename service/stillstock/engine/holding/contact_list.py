@@ -78,7 +78,8 @@ def _over_nothing(contacts: Iterable[Contact], set_up: SetUp) -> list[Fault]:
         if face is not None and pad_shape(face, ground, thickness=set_up.stock.thickness[0]).area <= 0.0:
             detail = "nothing supports the stock beneath it: what it presses would only bend the stock"
             at = [contact.at[0], contact.at[1]] if isinstance(contact, Push | Pin) else None
-            faults.append(Fault(pointer=f"/holders/{contact.holder}/at", code="over_nothing", detail=detail, seen=at))
+            pointer = f"/holders/{contact.holder}/at"
+            faults.append(Fault(pointer=pointer, code="over_nothing", detail=detail, seen=at, dimension="length"))
     return faults
 
 

@@ -23,9 +23,11 @@ class Demand:
     breaks : bool
         Whether passing the limit lets the stock go (a bolt), or only spoils it (a dent).
     detail : str
-        One sentence for the person at the machine.
+        One sentence for the person at the machine; where there are `numbers`, ``{0}``, ``{1}`` ... stand for them.
     at : (3,) tuple or None
         Where. [m]
+    numbers : tuple of (float, str)
+        Value and dimension of each number in `detail`. [SI]
     """
 
     name: str
@@ -35,3 +37,4 @@ class Demand:
     breaks: bool
     detail: str
     at: tuple[float, float, float] | None = None
+    numbers: tuple[tuple[float, str], ...] = ()

@@ -66,6 +66,7 @@ def jaws_on(stock: Stock, at: tuple[float, float], normal: tuple[float, float, f
             detail="the stock's faces between the jaws are not parallel to them: they would touch at single points",
             limit=TOUCH,
             seen=float(max(np.ptp(near), np.ptp(far))),
+            dimension="length",
         )
         raise ImpossibleSetUp([fault])
     base = np.asarray(at)

@@ -40,8 +40,10 @@ def on_stock(stock: Stock, at: tuple[float, float], *, what: str) -> None:
         fault = Fault(
             pointer="/at",
             code="beside_the_stock",
-            detail=f"the {what} stands {distance * 1e3:.3g} mm beside the stock",
+            detail=f"the {what} stands {{0}} beside the stock",
+            numbers=((distance, "length"),),
             seen=list(at),
+            dimension="length",
         )
         raise ImpossibleSetUp([fault])
 
@@ -61,6 +63,7 @@ def within_bed(bed: Bed, depth: float, *, what: str) -> None:
             detail=f"the {what} goes deeper than the bed is thick",
             limit=bed.thickness,
             seen=depth,
+            dimension="length",
         )
         raise ImpossibleSetUp([fault])
 
@@ -97,9 +100,11 @@ def touching(stock: Stock, at: tuple[float, float], normal: tuple[float, float, 
         fault = Fault(
             pointer="/at",
             code="not_touching",
-            detail=f"the {what} stands {gap * 1e3:.3g} mm from the nearest edge of the stock: it does not touch it",
+            detail=f"the {what} stands {{0}} from the nearest edge of the stock: it does not touch it",
+            numbers=((gap, "length"),),
             limit=TOUCH,
             seen=gap,
+            dimension="length",
         )
         raise ImpossibleSetUp([fault])
     inside = Point(at[0] + 3.0 * TOUCH * normal[0], at[1] + 3.0 * TOUCH * normal[1])
@@ -109,5 +114,6 @@ def touching(stock: Stock, at: tuple[float, float], normal: tuple[float, float, 
             code="wrong_way",
             detail=f"the {what} pushes away from the stock: turn its direction round",
             seen=list(at),
+            dimension="length",
         )
         raise ImpossibleSetUp([fault])

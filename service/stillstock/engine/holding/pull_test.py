@@ -126,7 +126,9 @@ def _band(place: int, test: PullTest, *, mean: FloatArray, pieces: int, table: T
         detail = "one reading shows no scatter: pull at least two, better five"
         raise _fault(place, "readings", "too_few", detail, limit=2, seen=len(readings))
     if min(readings) < 0.0:
-        raise _fault(place, "readings", "range", "a pull is not negative", limit=0.0, seen=min(readings))
+        raise _fault(
+            place, "readings", "range", "a pull is not negative", limit=0.0, seen=min(readings), dimension="force"
+        )
     middle, scatter = mean_and_deviation(list(mean))
     deviation = max(scatter * float(np.sqrt(pieces)), LEAST_VARIATION * middle)
     reach = tolerance_factor(len(readings)) * deviation
@@ -135,7 +137,7 @@ def _band(place: int, test: PullTest, *, mean: FloatArray, pieces: int, table: T
             f"these {len(readings)} readings scatter by {deviation / max(middle, 1e-300):.0%} of their mean, so that "
             "they promise nothing: make more of them, or find what differs between them"
         )
-        raise _fault(place, "readings", "scatter", detail, seen=list(readings))
+        raise _fault(place, "readings", "scatter", detail, seen=list(readings), dimension="force")
     when, where = (f" {word} {value}" if value else "" for word, value in (("of", test.date), ("on", test.surface)))
     return Triple(
         low=middle - reach,

@@ -115,10 +115,10 @@ class FixturePlate:
         faults = []
         if hole < bolt:
             detail = f"an {self.bolt} bolt does not go through this hole"
-            faults.append(Fault(pointer="/hole", code="range", detail=detail, limit=bolt, seen=hole))
+            faults.append(_narrow("/hole", detail, limit=bolt, seen=hole))
         if self.washer <= hole:
             detail = "the washer falls through the hole"
-            faults.append(Fault(pointer="/washer", code="range", detail=detail, limit=hole, seen=self.washer))
+            faults.append(_narrow("/washer", detail, limit=hole, seen=self.washer))
         if faults:
             raise ImpossibleSetUp(faults)
 
@@ -239,3 +239,7 @@ class FixturePlate:
                 holder=index, part="shank", core=at, radius=shank, low=set_up.stock.origin[2], high=top, keeping=keeping
             ),
         ]
+
+
+def _narrow(pointer: str, detail: str, *, limit: float, seen: float) -> Fault:
+    return Fault(pointer=pointer, code="range", detail=detail, limit=limit, seen=seen, dimension="length")

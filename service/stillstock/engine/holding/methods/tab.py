@@ -156,9 +156,11 @@ class Tab:
             fault = Fault(
                 pointer="/at",
                 code="not_touching",
-                detail=f"the tab lies {gap * 1e3:.3g} mm from the edge of what it should hold",
+                detail="the tab lies {0} from the edge of what it should hold",
+                numbers=((gap, "length"),),
                 limit=self.kerf + TOUCH,
                 seen=gap,
+                dimension="length",
             )
             raise ImpossibleSetUp([fault])
         lateral, lift = self.strengths(set_up, tables)

@@ -175,5 +175,12 @@ class Vacuum:
 
 
 def _beyond_the_air(outside: float, seen: float) -> Fault:
-    detail = f"no vacuum goes beyond the air itself, which has {outside / 1e3:.3g} kPa at this altitude"
-    return Fault(pointer="/pressure", code="beyond_the_air", detail=detail, limit=outside, seen=seen)
+    return Fault(
+        pointer="/pressure",
+        code="beyond_the_air",
+        detail="no vacuum goes beyond the air itself, which has {0} at this altitude",
+        numbers=((outside, "pressure"),),
+        limit=outside,
+        seen=seen,
+        dimension="pressure",
+    )
