@@ -214,3 +214,110 @@ def test_the_nut_comes_down_on_the_stock_where_the_cut_is_deeper_than_the_sticko
     assert (found.meeting.tool_part, found.line) == ("collet_nut", 6)
     assert found.meeting.depth == pytest.approx(0.002, abs=1e-6)
     assert answer.stickouts[0].needed == pytest.approx(0.017, abs=1e-6)
+
+
+SLOT = HEAD + "G0 X60 Y60\nG0 Z8\nG1 Z-8 F500\nG1 X240 F2000\nG1 Z-16 F500\nG1 X60 F2000\nG0 Z60\n"
+
+
+def upper(answer: RetractAnswer) -> list[tuple[int, str]]:
+    return [(one.line, one.meeting.tool_part) for one in answer.meetings if one.meeting.against == "stock"]
+
+
+def test_a_shank_that_does_not_follow_into_the_slot_is_told_with_the_edge_that_would_clear():
+    """Worked by hand: 10 mm of edge below a shank of 8; at 16 deep it is 6 mm deep in both walls, 1 mm beyond each."""
+    tool = {**DOCUMENT["tools"]["1"], "cutting_length": 10, "shank": 8}
+    answer = asked(tools={"1": tool}, program={"text": SLOT})
+    assert upper(answer) == [(8, "shank"), (9, "shank")]
+    (needed,) = answer.stickouts
+    assert (needed.tool, needed.measure) == (1, "cutting_length")
+    assert (needed.now, needed.needed) == (pytest.approx(0.010), pytest.approx(0.016, abs=1e-6))
+    assert (
+        answer.summary == "MEETS: line 8: shank meets the stock, 6 mm deep (and 1 more); clearance 5 mm, retract 5 mm"
+    )
+
+
+def test_a_nut_in_the_stock_of_a_tool_whose_stickout_nobody_stated_leaves_the_answer_in_doubt():
+    """Worked by hand: 3 diameters of 4 mm are 12, common practice, no source; the slot is 16 deep."""
+    answer = asked(tools={"1": {"kind": "end_mill", "diameter": 4}}, program={"text": SLOT})
+    assert (answer.verdict, upper(answer)) == ("doubtful", [])
+    (notice,) = [one for one in answer.warnings if one.code == "stickout_needed"]
+    assert notice.detail.startswith("tool 1 has to stick out 16 mm")
+
+
+def test_the_first_move_from_where_it_is_parked_is_told_with_what_it_meets():
+    """Worked by hand: parked 8 mm up beside the arm of 12 mm, across to the first cut: 4 mm too low."""
+    answer = asked(machine={"park": [20, 20, 8]}, holders=[clamp(handle="hex_key")], program={
+        "text": PROGRAM.replace("G0 X60 Y60", "G0 X12 Y140\nG0 X60 Y60")})  # fmt: skip
+    found = answer.meetings[0]
+    assert (found.line, found.leg, found.meeting.part) == (4, "way_in", "arm")
+    assert found.what == "way in: cutter meets the arm of strap clamp 1, 4 mm deep"
+    assert answer.summary.startswith("MEETS: line 4: way in: cutter meets the arm of strap clamp 1, 4 mm deep")
+
+
+def test_the_way_back_after_the_last_line_is_judged_up_first_then_across():
+    """Worked by hand: the program ends 8 mm up; parked at Z10 it goes back at 10, 2 mm into the arm; at Z60 over it."""
+    holders, text = [clamp(handle="hex_key")], PROGRAM.replace("G0 Z60\n", "G0 Z8\n")
+    low = asked(machine={"park": [-60, 80, 10]}, holders=holders, program={
+        "text": text.replace("G0 X60 Y60", "G0 Z60\nG0 X60 Y60")})  # fmt: skip
+    arm = [one for one in low.meetings if one.leg == "way_back" and one.meeting.tool_part == "cutter"]
+    assert arm[0].what.startswith("way back: cutter meets the arm of strap clamp 1, 2 mm deep")
+    assert arm[0].line == text.count("\n") + 1
+    back = [rapid for rapid in low.rapids if rapid.leg == "way_back"]
+    assert [rapid.programmed for rapid in back] == [pytest.approx(0.010)]
+    high = asked(machine={"park": [-60, 80, 60]}, holders=holders, program={"text": text})
+    assert [one for one in high.meetings if one.leg == "way_back"] == []
+    assert "ends_low" not in codes(high)
+    assert "ends_low" in codes(asked(machine={}, holders=holders, program={"text": text}))
+
+
+def test_the_way_to_a_tool_change_and_back_is_judged():
+    """Worked by hand: over to the change place at Z10 it passes the arm of 12 mm, 2 mm too low."""
+    machine = {"park": [0, 0, 60], "tool_change": [-60, 120, 10]}
+    tools = {**DOCUMENT["tools"], "2": {**DOCUMENT["tools"]["1"], "diameter": 4}}
+    text = PROGRAM.replace("G0 X60 Y140", "T2 M6\nS18000 M3\nG0 X60 Y140").replace("G0 X60 Y60", "G0 X60 Y60 Z60")
+    answer = asked(machine=machine, tools=tools, holders=[clamp(handle="hex_key")], program={"text": text})
+    met = [one for one in answer.meetings if one.leg == "tool_change" and one.meeting.tool_part == "cutter"]
+    assert {(one.line, one.meeting.tool, one.meeting.part) for one in met} >= {(9, 1, "arm")}
+    assert met[0].what.startswith("tool change: cutter meets the arm of strap clamp 1, 2 mm deep")
+
+
+@pytest.mark.parametrize(("x", "meets"), [(60, False), (12, True)])
+def test_probing_is_judged_and_ends_where_it_touches(x, meets):
+    """Worked by hand: down on the stock beside the clamp it is clear; on the arm it meets the arm, 12 mm up."""
+    probe = {"kind": "probe", "diameter": 2, "stickout": 40, "collet": {"diameter": 20, "length": 20}}
+    text = ("G21 G90 G17 G94\nT9 M6\nG0 Z60\nG0 X{x} Y100\nG38.2 Z-30 F100\nG10 L20 P1 Z0\nG0 Z60\n" + PROGRAM).format(
+        x=x
+    )
+    tools = {**DOCUMENT["tools"], "9": probe}
+    answer = asked(tools=tools, holders=[clamp(handle="hex_key")], program={"text": text})
+    met = [one for one in answer.meetings if one.leg == "probing"]
+    assert bool(met) == meets
+    assert "unread_word" not in codes(answer)
+    if meets:
+        assert met[0].what == "probing: the tool touches the arm of strap clamp 1 before what it is to probe"
+        assert met[0].line == 5
+    else:
+        assert answer.verdict == "clear"
+
+
+def test_the_touch_puck_stands_in_the_way_too():
+    """Worked by hand: a puck 20 mm high at (150, 100): the way between the cuts at Z8 is 12 mm too low."""
+    machine = {"park": [0, 0, 60], "puck": {"at": [60, 100, 20], "diameter": 20}}
+    program = {"text": PROGRAM.replace("G0 X60 Y140", "G0 X60\nG0 Y140")}
+    answer = asked(machine=machine, program=program)
+    (found,) = [one for one in answer.meetings if one.meeting.tool_part == "cutter"]
+    assert (found.meeting.against, found.line) == ("puck", 10)
+    assert found.what == "rapid: cutter meets the touch puck, 12 mm deep"
+    assert answer.clearance == pytest.approx(0.025)
+
+
+@pytest.mark.parametrize(
+    ("lines", "verdict"), [("G53 G0 Z0\nG53 G0 X0 Y0\n", "clear"), ("G28 G91 Z0\nG28 X0 Y0\n", "clear")]
+)
+def test_a_program_that_goes_home_in_the_machines_own_frame_is_judged_to_the_end(lines, verdict):
+    text = PROGRAM.replace("G0 Z60\n", lines)
+    home = {"zero": [-40, -30, 70], "reference": [-40, -30, 65]}
+    answer = asked(machine={"park": [0, 0, 60], **home}, program={"text": text})
+    assert answer.verdict == verdict
+    assert "place_unknown" not in codes(answer)
+    assert "place_unknown" in codes(asked(program={"text": text}))

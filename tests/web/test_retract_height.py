@@ -179,5 +179,5 @@ def test_the_client_sets_heights_and_its_gate_fails_on_a_meeting():
     assert heights == {"clearance": answer["clearance"], "retract": answer["retract"]}
     assert [(one["line"], one["part"]) for one in answer["meetings"]] == [(10, "head"), (11, "head")]
     assert result.code == stillstock_client.DOES_NOT_HOLD
-    assert result.lines[0].startswith("meets: line 10: rapid: cutter meets the head of screw 2, 2 mm deep")
+    assert result.lines[0].startswith("meets: line 10: way back: cutter meets the head of screw 2, 2 mm deep")
     assert clear.code == stillstock_client.HOLDS

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from stillstock.answers.cut_tests import cut_test_notices
+from stillstock.answers.machine_places import machine_frame
 from stillstock.answers.notices import Notice
 from stillstock.engine.cutting.coefficients import Box
 from stillstock.engine.cutting.cut_test import cutting_boxes
@@ -186,7 +187,11 @@ def job_of(set_up: SetUp, *, limits: Limits) -> Job:
     if set_up.program is not None:
         park = set_up.machine.park
         reading = read_program(
-            set_up.program, max_moves=limits.program_moves, park=park, tool_numbers=tuple(set_up.tools)
+            set_up.program,
+            max_moves=limits.program_moves,
+            park=park,
+            tool_numbers=tuple(set_up.tools),
+            machine=machine_frame(set_up),
         )
         notices += finding_notices(reading)
         notices += size_notices(reading.moves, set_up)

@@ -10,7 +10,7 @@ from stillstock.answers.margin_words import in_ascii
 from stillstock.answers.retract_height import RetractAnswer
 from stillstock.answers.retract_way import Found
 from stillstock.answers.retract_words import Speaker
-from stillstock.engine.clearance.obstacles import plan_shape
+from stillstock.engine.clearance.obstacles import PUCK, plan_shape
 from stillstock.engine.drawing import Drawing, Label, Polyline
 from stillstock.engine.holding.body import Body
 from stillstock.engine.program.moves import FEED, RAPID, Moves
@@ -204,7 +204,7 @@ def _lines(answer: RetractAnswer, *, at: tuple[float, float], text: float, width
 
 def keep_out_drawing(answer: RetractAnswer, set_up: SetUp) -> Drawing:
     """Return the keep-outs alone, one layer for each kind of holder, with the stock to lay them on."""
-    kinds = [str(holder.kind) for holder in set_up.holders]
+    kinds = {PUCK: "puck"} | {number: str(holder.kind) for number, holder in enumerate(set_up.holders)}
     named = list(dict.fromkeys(f"keep_out_{kinds[one.holder]}" for one in answer.keep_outs))
     shapes = [Polyline(layer="stock", points=np.asarray(set_up.stock.plan), closed=True)]
     shapes += [

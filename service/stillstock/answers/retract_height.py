@@ -3,19 +3,21 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import partial
 
 import numpy as np
 
 from stillstock.answers.notices import Notice
 from stillstock.answers.retract_run import Run, run_of
-from stillstock.answers.retract_tools import margins_of, spindle_of
+from stillstock.answers.retract_tools import SPINDLE_PARTS, Measure, margins_of, spindle_of
 from stillstock.answers.retract_way import Found, RapidHeight, Stickout, Table, way_of
 from stillstock.answers.retract_words import Speaker
 from stillstock.engine.clearance.first_and_last import Order
 from stillstock.engine.clearance.holder_collision import Against, Meeting
 from stillstock.engine.clearance.keep_out import KeepOut, keep_outs
 from stillstock.engine.clearance.lead_in import LeadIn
-from stillstock.engine.clearance.obstacles import STOCK, overlaps, standing, stock_body
+from stillstock.engine.clearance.legs import Leg
+from stillstock.engine.clearance.obstacles import PUCK, STOCK, overlaps, puck_body, standing, stock_body
 from stillstock.engine.clearance.retract_height import over_stock
 from stillstock.engine.clearance.swept import TOUCH
 from stillstock.engine.clearance.z_budget import ZBudget, z_budget
@@ -32,8 +34,6 @@ __all__ = ["RetractAnswer", "RetractVerdict", "answer_retract_height", "heights_
 MOST_RAPIDS = 2000
 MOST_MEETINGS = 1000
 """Longest lists of an answer; how many there are in all stands beside them. [-]"""
-
-SPINDLE_PARTS = ("collet_nut", "spindle_nose")
 
 
 class RetractVerdict(StrEnum):
@@ -116,14 +116,28 @@ CAUTIONS = (
 )
 
 
+def _measure(meeting: Meeting) -> Measure | None:
+    """Return which length of the tool would keep clear what meets something; None if none would."""
+    if meeting.tool_part in SPINDLE_PARTS:
+        return Measure.STICKOUT
+    if meeting.tool_part == "dust_shoe":
+        return Measure.SHOE_HEIGHT
+    return Measure.CUTTING_LENGTH if (meeting.tool_part, meeting.against) == ("shank", Against.STOCK) else None
+
+
 def _stickouts(table: Table, meetings: Sequence[Meeting]) -> tuple[Stickout, ...]:
-    """Return how far tools would have to stick out for nut and nose to clear, in full as they stand now."""
-    rises: dict[int, float] = {}
+    """Return how long tools would have to be for all above the cutter to clear, in full as they stand now."""
+    rises: dict[tuple[int, Measure], float] = {}
     for meeting in meetings:
-        if meeting.tool_part in SPINDLE_PARTS:
-            rises[meeting.tool] = max(rises.get(meeting.tool, 0.0), meeting.rise)
-    now = table.spindle.stickouts
-    return tuple(Stickout(tool=number, now=now[number], needed=now[number] + rise) for number, rise in rises.items())
+        measure = _measure(meeting)
+        if measure is not None:
+            key = (meeting.tool, measure)
+            rises[key] = max(rises.get(key, 0.0), meeting.rise)
+    found = []
+    for (number, measure), rise in rises.items():
+        now = table.spindle.length(number, measure)
+        found.append(Stickout(tool=number, measure=measure, now=now, needed=now + rise))
+    return tuple(found)
 
 
 def _retract(table: Table, rapids: Sequence[RapidHeight]) -> tuple[float, Body]:
@@ -160,7 +174,7 @@ def _general_notices(table: Table) -> list[Notice]:
         detail = (
             f"{one} and {other} stand in one place, by {table.speaker.length(overlap.depth)}: one of them is elsewhere"
         )
-        pointer = f"/holders/{overlap.other.holder}"
+        pointer = "/machine/puck/at" if overlap.other.holder == PUCK else f"/holders/{overlap.other.holder}"
         notices.append(Notice(code="holders_overlap", detail=detail, pointer=pointer, doubt=True))
     return notices
 
@@ -201,8 +215,8 @@ def _unfit(table: Table, budget: ZBudget | None, *, clearance: float, needed: fl
                 against=Against.LIMIT, move=-1, line=0, rapid=False, tool=one.tool, tool_part="tip", holder=STOCK,
                 part=part, at=(0.0, 0.0, needed), depth=depth, rise=0.0,
             )  # fmt: skip
-            what = f"tool {one.tool} {table.speaker.meeting(meeting, Order.NONE)}"
-            found.append(Found(meeting=meeting, line=0, cut="", order=Order.NONE, what=what))
+            what = f"tool {one.tool} {table.speaker.meeting(meeting, Leg.NONE, Order.NONE)}"
+            found.append(Found(meeting=meeting, line=0, cut="", leg=Leg.NONE, order=Order.NONE, what=what))
     return found
 
 
@@ -247,6 +261,13 @@ def _listed(rapids: Sequence[RapidHeight]) -> tuple[RapidHeight, ...]:
     return tuple(rapids[k] for k in sorted(order))
 
 
+def _standing(set_up: SetUp) -> tuple[Body, ...]:
+    """Return the bodies of all holders, and the touch puck's."""
+    puck = set_up.machine.puck
+    pucks = () if puck is None else (puck_body(puck, bed=set_up.bed.top),)
+    return (*standing(set_up), *pucks)
+
+
 def answer_retract_height(
     set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint: str, system: System
 ) -> RetractAnswer:
@@ -268,10 +289,9 @@ def answer_retract_height(
     TooMuchWork
         If the program is longer than the limit.
     """
-    return heights_of(
-        set_up, tables, lambda height: run_of(set_up, limits=limits, height=height), fingerprint=fingerprint,
-        system=system,
-    )  # fmt: skip
+    spindle = spindle_of(set_up, tables)
+    run_at = partial(run_of, set_up, spindle=spindle, limits=limits)
+    return heights_of(set_up, tables, lambda height: run_at(height=height), fingerprint=fingerprint, system=system)
 
 
 def heights_of(
@@ -282,7 +302,7 @@ def heights_of(
     spindle = spindle_of(set_up, tables)
     table = Table(
         set_up=set_up,
-        bodies=standing(set_up),
+        bodies=_standing(set_up),
         stock=stock_body(set_up.stock),
         margins=margins,
         spindle=spindle,

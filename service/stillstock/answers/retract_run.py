@@ -7,9 +7,13 @@ from itertools import pairwise
 import numpy as np
 
 from stillstock.answers.job import CELLS, finding_notices, size_notices
+from stillstock.answers.machine_places import hangs, machine_frame
 from stillstock.answers.notices import Notice
-from stillstock.engine.cutting.stock_removal import Removal, remove_stock
-from stillstock.engine.program.moves import FEED, RAPID, Moves
+from stillstock.answers.retract_tools import Spindle
+from stillstock.engine.clearance.legs import Journey, Leg, journey
+from stillstock.engine.clearance.upper_parts import Rub, StockWatch
+from stillstock.engine.cutting.stock_removal import Removal, watched_removal
+from stillstock.engine.program.moves import FEED, RAPID, Moves, ToolChange
 from stillstock.engine.program.read import read_program
 from stillstock.engine.set_up import Cut, FloatArray, SetUp
 from stillstock.settings import Limits
@@ -23,19 +27,34 @@ class Run:
 
     Attributes
     ----------
-    moves : Moves
-        Of described cuts the line is the number of the cut, from 1.
+    stated : Moves
+        That the program or the cuts stand for; of described cuts the line is the number of the cut, from 1.
+    journey : Journey
+        The same with the moves that the machine makes by itself.
     removal : Removal or None
-        Stock removed along a program.
+        Stock removed along the journey; None where described cuts keep all above the cutter out of it.
+    rubs : tuple of Rub
+        What the parts above the cutter meet of it.
     cuts : tuple of str
         Names of described cuts; empty for a program.
     notices : tuple of Notice
     """
 
-    moves: Moves
+    stated: Moves
+    journey: Journey
     removal: Removal | None
+    rubs: tuple[Rub, ...]
     cuts: tuple[str, ...]
     notices: tuple[Notice, ...]
+
+    @property
+    def moves(self) -> Moves:
+        """Every move, stated or made by the machine itself."""
+        return self.journey.moves
+
+    def leg(self, move: int) -> Leg:
+        """Return the part of the way that a move belongs to."""
+        return self.journey.leg(move)
 
     def line(self, line: int) -> int:
         """Return the line of the program that a move's line is; 0 for none."""
@@ -46,12 +65,14 @@ class Run:
         return self.cuts[line - 1] if self.cuts and 0 < line <= len(self.cuts) else ""
 
 
-def run_of(set_up: SetUp, *, limits: Limits, height: float) -> Run | None:
+def run_of(set_up: SetUp, *, spindle: Spindle, limits: Limits, height: float) -> Run | None:
     """Return the moves of a set-up; None if it states neither a program nor cuts.
 
     Parameters
     ----------
     set_up : SetUp
+    spindle : Spindle
+        Its tools.
     limits : Limits
     height : float
         At which the tool is taken to go from one described cut to the next. [m]
@@ -62,27 +83,58 @@ def run_of(set_up: SetUp, *, limits: Limits, height: float) -> Run | None:
         If the program has more moves than the limit.
     """
     if set_up.program is not None:
-        return _program(set_up, set_up.program, limits)
+        return _of_program(set_up, set_up.program, spindle, limits)
     if set_up.cuts:
-        names = tuple(cut.name for cut in set_up.cuts)
-        return Run(moves=_of_cuts(set_up.cuts, height), removal=None, cuts=names, notices=())
+        moves = _of_cuts(set_up.cuts, height, park=set_up.machine.park)
+        return _of_moves(moves, set_up, spindle)
     return None
 
 
-def _program(set_up: SetUp, text: str, limits: Limits) -> Run:
-    park = set_up.machine.park
-    reading = read_program(text, max_moves=limits.program_moves, park=park, tool_numbers=tuple(set_up.tools))
+def _of_program(set_up: SetUp, text: str, spindle: Spindle, limits: Limits) -> Run:
+    moves, changes, notices = _program(set_up, text, limits)
+    way = _journey(moves, set_up, changes)
+    watch = StockWatch(way.moves, set_up.stock, set_up.tools, spindle.parts)
+    removal = watched_removal(way.moves, set_up.stock, set_up.bed, set_up.tools, max_cells=CELLS, watch=watch)
+    if not removal.cutting.any():
+        detail = "no move of the program touches the stock: check the zero and the stock's origin"
+        notices.append(Notice(code="no_cut", detail=detail, pointer="/program/text", doubt=True))
+    return Run(stated=moves, journey=way, removal=removal, rubs=tuple(watch.rubs), cuts=(), notices=tuple(notices))
+
+
+def _of_moves(moves: Moves, set_up: SetUp, spindle: Spindle) -> Run:
+    """Return the run of described cuts; their rapids pass above the stock."""
+    way = _journey(moves, set_up, ())
+    watch = StockWatch(way.moves, set_up.stock, set_up.tools, spindle.parts)
+    removal = None
+    if watch.waits_for < len(way.moves):
+        removal = watched_removal(way.moves, set_up.stock, set_up.bed, set_up.tools, max_cells=CELLS, watch=watch)
+    names = tuple(cut.name for cut in set_up.cuts)
+    return Run(stated=moves, journey=way, removal=removal, rubs=tuple(watch.rubs), cuts=names, notices=())
+
+
+def _program(set_up: SetUp, text: str, limits: Limits) -> tuple[Moves, tuple[ToolChange, ...], list[Notice]]:
+    reading = read_program(
+        text,
+        max_moves=limits.program_moves,
+        park=set_up.machine.park,
+        tool_numbers=tuple(set_up.tools),
+        machine=machine_frame(set_up),
+    )
     notices = finding_notices(reading) + size_notices(reading.moves, set_up)
     moves, assumed = _with_tools(reading.moves, set_up)
     notices += assumed
     if set_up.cuts:
         detail = "the program is judged; the described cuts beside it are not"
         notices.append(Notice(code="cuts_left_out", detail=detail, pointer="/cuts"))
-    removal = remove_stock(moves, set_up.stock, set_up.bed, set_up.tools, max_cells=CELLS)
-    if not removal.cutting.any():
-        detail = "no move of the program touches the stock: check the zero and the stock's origin"
-        notices.append(Notice(code="no_cut", detail=detail, pointer="/program/text", doubt=True))
-    return Run(moves=moves, removal=removal, cuts=(), notices=tuple(notices))
+    return moves, reading.changes, notices
+
+
+def _journey(moves: Moves, set_up: SetUp, changes: Sequence[ToolChange]) -> Journey:
+    """Return the moves with the ways to tool changes and back, those of unknown tools as of unknown place."""
+    machine = set_up.machine
+    found = journey(moves, changes=changes, park=machine.park, tool_change=machine.tool_change, hangs=hangs(set_up))
+    known = found.moves.known & np.isin(found.moves.tool, list(set_up.tools))
+    return replace(found, moves=replace(found.moves, known=known))
 
 
 def _with_tools(moves: Moves, set_up: SetUp) -> tuple[Moves, list[Notice]]:
@@ -109,15 +161,16 @@ def _with_tools(moves: Moves, set_up: SetUp) -> tuple[Moves, list[Notice]]:
     return replace(moves, tool=tool, known=known), notices
 
 
-def _of_cuts(cuts: Sequence[Cut], height: float) -> Moves:
-    """Return the moves of described cuts: down at the feed to each, along it, and up and across between them."""
+def _of_cuts(cuts: Sequence[Cut], height: float, *, park: tuple[float, float, float] | None) -> Moves:
+    """Return the moves of described cuts: in from the park position, down and along each at the feed, up and across."""
     rows: list[tuple[int, int, FloatArray, FloatArray, float, int]] = []
-    last: FloatArray | None = None
+    last = None if park is None else np.array(park)
     for number, cut in enumerate(cuts, 1):
         first = cut.path[0]
         above = np.array([first[0], first[1], max(height, first[2])])
         if last is not None:
-            over = np.array([last[0], last[1], above[2]])
+            over = np.array([last[0], last[1], max(above[2], last[2])])
+            above[2] = over[2]
             rows += [(number, RAPID, last, over, 0.0, cut.tool), (number, RAPID, over, above, 0.0, cut.tool)]
         points = [above, *cut.path]
         rows += [(number, FEED, a, b, cut.feed, cut.tool) for a, b in pairwise(points)]

@@ -2,16 +2,28 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from enum import StrEnum
 
 from stillstock.answers.notices import Notice
 from stillstock.engine.clearance.margins import Margins
-from stillstock.engine.clearance.turned_body import ToolPart, tool_parts
+from stillstock.engine.clearance.turned_body import TIP, ToolPart, tool_parts
 from stillstock.engine.clearance.z_budget import gauge_length
-from stillstock.engine.set_up import Collet, SetUp, Tool, ToolKind
+from stillstock.engine.set_up import Collet, SetUp, Tool
 from stillstock.tables.load import Tables
 from stillstock.tables.scatter import Grade, Triple
 
-__all__ = ["Spindle", "margins_of", "spindle_of"]
+__all__ = ["SPINDLE_PARTS", "Measure", "Spindle", "margins_of", "spindle_of"]
+
+
+SPINDLE_PARTS = ("collet_nut", "spindle_nose")
+
+
+class Measure(StrEnum):
+    """A length of a tool that keeps what is above its cutter clear."""
+
+    STICKOUT = "stickout"
+    CUTTING_LENGTH = "cutting_length"
+    SHOE_HEIGHT = "shoe_height"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,11 +56,12 @@ class Spindle:
     @property
     def every_part(self) -> tuple[ToolPart, ...]:
         """Return the parts of all tools; a bare tip where no tool is described."""
-        return tuple(part for parts in self.parts.values() for part in parts) or TIP
+        return tuple(part for parts in self.parts.values() for part in parts) or (TIP,)
 
-
-#: Stands for a tool that nobody described: a point that has to pass over everything.
-TIP = tool_parts(Tool(number=0, kind=ToolKind.END_MILL, diameter=2e-6), stickout=1.0, collet=None)
+    def length(self, number: int, measure: Measure) -> float:
+        """Return a length of a tool as it is: what lies below its nut, its shank or its shoe. [m]"""
+        lengths = {part.name: part.bottom for part in self.parts[number]}
+        return lengths[{"cutting_length": "shank", "shoe_height": "dust_shoe"}.get(measure, "collet_nut")]
 
 
 def _stickout(tool: Tool, ratio: float) -> float:

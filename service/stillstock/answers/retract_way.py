@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from stillstock.answers.notices import Notice
 from stillstock.answers.retract_run import Run
-from stillstock.answers.retract_tools import Spindle
+from stillstock.answers.retract_tools import SPINDLE_PARTS, Measure, Spindle
 from stillstock.answers.retract_words import Speaker
 from stillstock.engine.clearance.first_and_last import Order, order_of, path_notes
 from stillstock.engine.clearance.holder_collision import (
@@ -14,10 +14,11 @@ from stillstock.engine.clearance.holder_collision import (
     bed_meetings,
     holder_meetings,
     limit_meetings,
-    nut_meetings,
     stock_meetings,
+    upper_meetings,
 )
 from stillstock.engine.clearance.lead_in import LeadIn, lead_ins
+from stillstock.engine.clearance.legs import Leg
 from stillstock.engine.clearance.margins import Margins
 from stillstock.engine.clearance.obstacles import STOCK
 from stillstock.engine.clearance.retract_height import RapidHeights, clearance_height, rapid_heights
@@ -40,6 +41,8 @@ class Found:
         Line of the program; 0 for none.
     cut : str
         Name of the described cut; empty for a program's.
+    leg : Leg
+        Part of the way that the move belongs to.
     order : Order
         Order of up and across that makes it meet.
     what : str
@@ -49,6 +52,7 @@ class Found:
     meeting: Meeting
     line: int
     cut: str
+    leg: Leg
     order: Order
     what: str
 
@@ -63,6 +67,8 @@ class RapidHeight:
         Line of the program; 0 for none.
     cut : str
         Name of the described cut that it leads to.
+    leg : Leg
+        Part of the way that it belongs to.
     programmed, lowest : float
         Lowest height of the tip on it, and the lowest safe one. [m]
     ruled_by : Body or None
@@ -76,6 +82,7 @@ class RapidHeight:
 
     line: int
     cut: str
+    leg: Leg
     programmed: float
     lowest: float
     ruled_by: Body | None
@@ -86,9 +93,10 @@ class RapidHeight:
 
 @dataclass(frozen=True, kw_only=True)
 class Stickout:
-    """A tool whose nut or nose meets something: how far it sticks out, and how far it would have to. [m]"""
+    """A tool of which an upper part meets something: a length as it is, and as it would have to be. [m]"""
 
     tool: int
+    measure: Measure
     now: float
     needed: float
 
@@ -122,25 +130,33 @@ def _meetings(table: Table, run: Run) -> list[Meeting]:
     found = holder_meetings(moves, parts=table.spindle.parts, bodies=table.bodies)
     if run.removal is not None:
         found += stock_meetings(moves, run.removal)
-        stated = {number: table.spindle.stickouts[number] for number in table.spindle.stated}
-        found += nut_meetings(moves, run.removal, stickouts=stated)
+    found += upper_meetings(moves, run.rubs)
     found += bed_meetings(moves, bed=set_up.bed.top, allowed=table.margins.into_bed)
     if set_up.machine.envelope is not None:
         found += limit_meetings(moves, envelope=set_up.machine.envelope)
     return sorted(found, key=lambda meeting: meeting.move)
 
 
+def _sure(table: Table, meeting: Meeting) -> bool:
+    """Tell whether a meeting is sure: a nut in the stock is not, where nobody said how far the tool sticks out."""
+    in_stock = meeting.against is Against.STOCK and meeting.tool_part in SPINDLE_PARTS
+    return not in_stock or meeting.tool in table.spindle.stated
+
+
 def _found(table: Table, run: Run, meetings: Sequence[Meeting]) -> list[Found]:
     every = []
     for meeting in meetings:
-        order = order_of(run.moves, meeting) if meeting.against in (Against.HOLDER, Against.STOCK) else Order.NONE
+        standing = meeting.against in (Against.HOLDER, Against.PUCK, Against.STOCK)
+        order = order_of(run.journey, meeting) if standing else Order.NONE
+        leg = run.leg(meeting.move)
         every.append(
             Found(
                 meeting=meeting,
                 line=run.line(meeting.line),
                 cut=run.cut(meeting.line),
+                leg=leg,
                 order=order,
-                what=table.speaker.meeting(meeting, order),
+                what=table.speaker.meeting(meeting, leg, order),
             )
         )
     return every
@@ -160,6 +176,7 @@ def _rapid_rows(table: Table, run: Run, heights: RapidHeights) -> list[RapidHeig
             RapidHeight(
                 line=run.line(line),
                 cut=run.cut(line),
+                leg=run.leg(move),
                 programmed=programmed,
                 lowest=lowest,
                 ruled_by=body,
@@ -174,11 +191,28 @@ def _rapid_rows(table: Table, run: Run, heights: RapidHeights) -> list[RapidHeig
 def _path_notices(table: Table, run: Run, clearance: float) -> list[Notice]:
     if run.cuts:
         return []
-    notes = path_notes(run.moves, clearance=clearance, stock_top=table.stock.high)
+    machine = table.set_up.machine
+    judged = {"ends_low": machine.park is not None, "tool_change_low": machine.tool_change is not None}
     return [
         Notice(code=note.code, detail=table.speaker.note(note, clearance), pointer="/program/text", line=note.line)
-        for note in notes
+        for note in path_notes(run.stated, clearance=clearance, stock_top=table.stock.high)
+        if not judged.get(note.code, False)
     ]
+
+
+def _short_notices(table: Table, run: Run, unsure: Sequence[Meeting]) -> list[Notice]:
+    """Return how far tools whose stickout nobody stated have to stick out."""
+    deepest: dict[int, Meeting] = {}
+    for meeting in unsure:
+        if meeting.tool not in deepest or meeting.rise > deepest[meeting.tool].rise:
+            deepest[meeting.tool] = meeting
+    found = []
+    for number, meeting in deepest.items():
+        needed = table.speaker.length(table.spindle.stickouts[number] + meeting.rise)
+        detail = f"tool {number} has to stick out {needed} or its nut meets the stock; its stickout is not stated"
+        pointer, line = f"/tools/{number}/stickout", run.line(meeting.line)
+        found.append(Notice(code="stickout_needed", detail=detail, pointer=pointer, line=line))
+    return found
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -202,7 +236,8 @@ class Way:
             if not rapid.ok and rapid.ruled_by is not None:
                 where = f"line {rapid.line}" if rapid.line else rapid.cut
                 low, asked = speaker.length(rapid.programmed), speaker.length(rapid.lowest)
-                said.append(f"{where}: rapid at {low} over {speaker.body(rapid.ruled_by)}, {asked} would be safe")
+                over = speaker.body(rapid.ruled_by)
+                said.append(f"{where}: {speaker.leg(rapid.leg)} at {low} over {over}, {asked} would be safe")
         for lead in self.lead_ins:
             where = f"line {lead.line}: " if self.run is not None and not self.run.cuts else ""
             said.append(f"{where}starts {speaker.length(lead.gap)} from {speaker.body(lead.body)}")
@@ -210,7 +245,7 @@ class Way:
 
 
 #: Notes on the way that keep the verdict from being clear.
-SOFT = ("park_unknown", "place_unknown", "never_retracts", "ends_low", "tool_change_low")
+SOFT = ("park_unknown", "place_unknown", "never_retracts", "ends_low", "tool_change_low", "stickout_needed")
 
 
 def way_of(table: Table, run: Run | None, *, clearance: float) -> Way:
@@ -226,17 +261,19 @@ def way_of(table: Table, run: Run | None, *, clearance: float) -> Way:
     """
     if run is None:
         return Way()
-    meetings = _meetings(table, run)
+    met = _meetings(table, run)
+    meetings = [meeting for meeting in met if _sure(table, meeting)]
+    unsure = [meeting for meeting in met if not _sure(table, meeting)]
     set_up, margins = table.set_up, table.margins
     heights = rapid_heights(
         run.moves, parts=table.spindle.parts, bodies=table.everything, margins=margins, bed=set_up.bed.top
     )
     return Way(
         run=run,
-        meetings=tuple(meetings),
+        meetings=tuple(met),
         found=tuple(_found(table, run, meetings)),
         rapids=tuple(_rapid_rows(table, run, heights)),
         lead_ins=tuple(lead_ins(run.moves, tools=set_up.tools, bodies=table.bodies, margins=margins)),
         time_saved=heights.time_saved(clearance=clearance, rate=set_up.machine.rapid_z),
-        notices=(*run.notices, *_path_notices(table, run, clearance)),
+        notices=(*run.notices, *_path_notices(table, run, clearance), *_short_notices(table, run, unsure)),
     )

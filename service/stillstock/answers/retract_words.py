@@ -6,7 +6,8 @@ from stillstock import units
 from stillstock.answers.margin_words import in_ascii
 from stillstock.engine.clearance.first_and_last import Order, PathNote
 from stillstock.engine.clearance.holder_collision import Against, Meeting
-from stillstock.engine.clearance.obstacles import STOCK
+from stillstock.engine.clearance.legs import Leg
+from stillstock.engine.clearance.obstacles import PUCK, STOCK
 from stillstock.engine.clearance.z_budget import ToolBudget
 from stillstock.engine.holding.body import Body, Keeping
 from stillstock.units import System
@@ -20,6 +21,13 @@ ORDERS = {
     Order.DOWN_BEFORE_ACROSS: "it goes down before it goes across: swap the two",
     Order.ACROSS_WHILE_UP: "it goes across while still on its way up: first up, then across",
     Order.ACROSS_WHILE_DOWN: "it goes across while already on its way down: first across, then down",
+}
+LEG_WORDS = {
+    Leg.WAY_IN: "way in",
+    Leg.BETWEEN_CUTS: "rapid",
+    Leg.PROBING: "probing",
+    Leg.TOOL_CHANGE: "tool change",
+    Leg.WAY_BACK: "way back",
 }
 ENDS = {"start": "lower", "end": "upper"}
 
@@ -47,8 +55,8 @@ class Speaker:
 
     def holder(self, index: int, part: str = "") -> str:
         """Return a holder by its kind and number from 1, with its part: ``the knob of strap clamp 2``."""
-        if index == STOCK:
-            return "the stock"
+        if index in (STOCK, PUCK):
+            return "the stock" if index == STOCK else "the touch puck"
         name = f"{self.kinds[index].replace('_', ' ')} {index + 1}"
         return f"the {part.replace('_', ' ')} of {name}" if part else name
 
@@ -56,18 +64,22 @@ class Speaker:
         """Return a body by its holder."""
         return self.holder(body.holder, "" if body.holder == STOCK else body.part)
 
-    def meeting(self, meeting: Meeting, order: Order) -> str:
+    def leg(self, leg: Leg) -> str:
+        """Return the part of the way as a shop would say it: empty for a cut."""
+        return LEG_WORDS.get(leg, "")
+
+    def meeting(self, meeting: Meeting, leg: Leg, order: Order) -> str:
         """Return what a move meets, how deep, and what its order has to do with it."""
-        what = "rapid: " if meeting.rapid else ""
+        what = f"{self.leg(leg)}: " if self.leg(leg) else ""
         part = meeting.tool_part.replace("_", " ")
         depth = self.length(meeting.depth)
         match meeting.against:
-            case Against.HOLDER:
+            case Against.HOLDER | Against.PUCK if leg is Leg.PROBING and meeting.tool_part == "cutter":
+                said = f"{what}the tool touches {self.holder(meeting.holder, meeting.part)} before what it is to probe"
+            case Against.HOLDER | Against.PUCK:
                 said = f"{what}{part} meets {self.holder(meeting.holder, meeting.part)}, {depth} deep"
-            case Against.STOCK if meeting.tool_part == "collet_nut":
-                said = f"collet nut comes down on the stock, {depth} deeper than the tool sticks out"
             case Against.STOCK:
-                said = f"rapid goes through stock, {depth} deep"
+                said = f"{what}{part} meets the stock, {depth} deep"
             case Against.BED:
                 said = f"{what}goes {depth} into the bed"
             case _:
@@ -139,9 +151,21 @@ class Speaker:
         """
         lead = {"meets": "MEETS: ", "unknown": "could not tell: ", "doubtful": "doubtful: "}.get(verdict, "clear: ")
         rest = f" (and {more} more)" if more else ""
-        heights = f"clearance {self.length(clearance)}, retract {self.length(retract)}"
-        line = in_ascii(f"{lead}{first}{rest}; {heights}" if first else f"{lead}{heights}")
-        if len(line) <= LONGEST:
-            return line
-        room = LONGEST - len(in_ascii(f"{lead}...{rest}; {heights}"))
-        return in_ascii(f"{lead}{first[:room]}...{rest}; {heights}")
+        low = f"clearance {self.length(clearance)}"
+        heights = f"{low}, retract {self.length(retract)}"
+        if not first:
+            return in_ascii(f"{lead}{heights}")
+        first = in_ascii(first)
+        for tail in (f"{rest}; {heights}", f"{rest}; {low}"):
+            if len(lead) + len(first) + len(tail) <= LONGEST:
+                return f"{lead}{first}{tail}"
+        tail = f"{rest}; {low}"
+        return f"{lead}{_shortened(first, LONGEST - len(lead) - len(tail))}{tail}"
+
+
+def _shortened(text: str, room: int) -> str:
+    """Return as many whole clauses of a sentence as there is room for; whole words where no clause fits."""
+    # Less than half of the room would be no more than a place in the program.
+    ends = (at for at in range(min(room, len(text) - 1), room // 2, -1) if text[at] in ",;:(")
+    clause = next((text[:at].rstrip() for at in ends), "")
+    return clause or text[: room + 1].rpartition(" ")[0] or text[:room]

@@ -13,6 +13,7 @@ from stillstock.answers.placing.growth import LetsGo, Tries
 from stillstock.answers.placing.kinds import PLACING
 from stillstock.answers.retract_height import RetractAnswer, heights_of
 from stillstock.answers.retract_run import Run, run_of
+from stillstock.answers.retract_tools import spindle_of
 from stillstock.answers.ways_to_hold import Method
 from stillstock.engine.checks.check import Check
 from stillstock.engine.clearance.holder_collision import Against
@@ -202,11 +203,12 @@ class Trier:
 
     def _heights(self, set_up: SetUp) -> RetractAnswer:
         question = self.ground.question
+        spindle = spindle_of(set_up, self.ground.tables)
 
         def run_at(height: float) -> Run | None:
             if set_up.program is None:
-                return run_of(set_up, limits=self._limits, height=height)
-            self._run = self._run or run_of(set_up, limits=self._limits, height=height)
+                return run_of(set_up, spindle=spindle, limits=self._limits, height=height)
+            self._run = self._run or run_of(set_up, spindle=spindle, limits=self._limits, height=height)
             return self._run
 
         return heights_of(set_up, self.ground.tables, run_at, fingerprint="", system=question.system)

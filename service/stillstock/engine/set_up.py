@@ -26,6 +26,7 @@ __all__ = [
     "Machine",
     "Material",
     "Part",
+    "Puck",
     "Stock",
     "Tool",
     "ToolKind",
@@ -42,6 +43,7 @@ class ToolKind(StrEnum):
     V_BIT = "v_bit"
     DRILL = "drill"
     SURFACING = "surfacing"
+    PROBE = "probe"
 
 
 class Helix(StrEnum):
@@ -154,6 +156,22 @@ class Bed:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Puck:
+    """Touch puck or tool setter that stays on the table, a cylinder from the bed up.
+
+    Attributes
+    ----------
+    at : (3,) tuple
+        Middle of its upper face. [m]
+    diameter : float
+        [m]
+    """
+
+    at: tuple[float, float, float]
+    diameter: float
+
+
+@dataclass(frozen=True, kw_only=True)
 class Machine:
     """What the machine can do; None where the caller did not say.
 
@@ -162,7 +180,12 @@ class Machine:
     z_travel, nose_to_bed : float or None
         Travel of the Z axis; spindle nose to bed at the top of travel. [m]
     park : (3,) tuple or None
-        Where the tool tip stands before the first move. [m]
+        Where the tip of the first tool stands before the first move, and after the last. [m]
+    tool_change : (3,) tuple or None
+        Where the tip of the first tool stands while tools are changed; None is where it happens to be. [m]
+    zero, reference : (3,) tuple or None
+        Where the tip of the first tool stands at the machine's own zero, from which G53 counts; where G28 takes it. [m]
+    puck : Puck or None
     spindle_power : float or None
         Rated power of the spindle. [W]
     efficiency : float
@@ -182,6 +205,10 @@ class Machine:
     z_travel: float | None = None
     nose_to_bed: float | None = None
     park: tuple[float, float, float] | None = None
+    tool_change: tuple[float, float, float] | None = None
+    zero: tuple[float, float, float] | None = None
+    reference: tuple[float, float, float] | None = None
+    puck: Puck | None = None
     spindle_power: float | None = None
     efficiency: float = 0.8
     push_limit: float | None = None

@@ -25,7 +25,14 @@ LOAD_REACH = 0.05
 
 def set_up_faults(set_up: SetUp, *, system: System, tables: Tables) -> list[Fault]:
     """Return every fault of a set-up whose members are each right by themselves."""
-    checks: tuple[Callable[[SetUp, System], Iterable[Fault]], ...] = (_stock, _tools, _cuts, _loads, cut_test_faults)
+    checks: tuple[Callable[[SetUp, System], Iterable[Fault]], ...] = (
+        _stock,
+        _machine,
+        _tools,
+        _cuts,
+        _loads,
+        cut_test_faults,
+    )
     found = [fault for check in checks for fault in check(set_up, system)]
     return found + holder_contacts(set_up, tables)[1]
 
@@ -77,6 +84,18 @@ def _outline(set_up: SetUp, system: System) -> Iterator[Fault]:
         )
 
 
+def _machine(set_up: SetUp, system: System) -> Iterator[Fault]:
+    puck, bed = set_up.machine.puck, set_up.bed.top
+    if puck is not None and puck.at[2] <= bed:
+        yield Fault(
+            pointer="/machine/puck/at/2",
+            code="mismatch",
+            detail=f"the puck's upper face must lie above the bed, which is at {_length(bed, system)}",
+            limit=units.present(bed, "length", system),
+            seen=units.present(puck.at[2], "length", system),
+        )
+
+
 def _plan_box(set_up: SetUp) -> tuple[np.ndarray, np.ndarray]:
     low = np.array(set_up.stock.origin[:2])
     return low, low + np.array(set_up.stock.size[:2])
@@ -118,6 +137,8 @@ def _cuts(set_up: SetUp, system: System) -> Iterator[Fault]:
                 corrected=int(near) if near else None,
             )
             continue
+        if tool.kind == "probe":
+            yield Fault(pointer=f"{at}/tool", code="mismatch", detail="a probe cuts nothing", seen=cut.tool)
         if cut.width > tool.diameter * (1.0 + 1e-6):
             yield Fault(
                 pointer=f"{at}/width",

@@ -15,6 +15,7 @@ from stillstock.engine.set_up import (
     Helix,
     Machine,
     Part,
+    Puck,
     Tool,
     ToolKind,
 )
@@ -137,12 +138,28 @@ class ShoeSchema(StrictSchema):
         return data["diameter"], data["height"]
 
 
+class PuckSchema(StrictSchema):
+    """Touch puck or tool setter."""
+
+    at = Point(3, required=True)
+    diameter = extent(least=1e-3, most=0.5, required=True)
+
+    @post_load
+    def make(self, data: dict[str, Any], **_: Any) -> Puck:
+        """Return the puck in SI."""
+        return Puck(**data)
+
+
 class MachineSchema(StrictSchema):
     """What the machine can do."""
 
     z_travel = extent(least=0.01, most=5.0, allow_none=True)
     nose_to_bed = extent(least=0.01, most=5.0, allow_none=True)
     park = Point(3, allow_none=True)
+    tool_change = Point(3, allow_none=True)
+    zero = Point(3, allow_none=True)
+    reference = Point(3, allow_none=True)
+    puck = Object(PuckSchema(), allow_none=True)
     spindle_power = Quantity("power", least=10.0, most=1e5, allow_none=True)
     efficiency = Quantity("fraction", least=0.05, most=1.0)
     push_limit = Quantity("force", least=1.0, most=1e5, allow_none=True)

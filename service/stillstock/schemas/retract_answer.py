@@ -54,9 +54,9 @@ def retract_document(answer: RetractAnswer, set_up: SetUp, system: System) -> di
 
 
 def _body(body: Body | None, kinds: list[str]) -> dict[str, Any]:
-    """Return what rules a height: a holder's part, the stock, or the bare bed."""
+    """Return what rules a height: a holder's part, the puck, the stock, or the bare bed."""
     if body is None or body.holder < 0:
-        return {"holder": None, "kind": "bed" if body is None else "stock", "part": ""}
+        return {"holder": None, "kind": "bed" if body is None else body.part, "part": ""}
     return {"holder": body.holder, "kind": kinds[body.holder], "part": body.part}
 
 
@@ -66,6 +66,7 @@ def _meeting(found: Found, kinds: list[str], system: System) -> dict[str, Any]:
         "line": found.line or None,
         "what": found.what,
         "cut": found.cut,
+        "leg": str(found.leg),
         "against": str(meeting.against),
         "rapid": meeting.rapid,
         "tool": meeting.tool or None,
@@ -84,6 +85,7 @@ def _rapid(rapid: RapidHeight, kinds: list[str], system: System) -> dict[str, An
     return {
         "line": rapid.line or None,
         "cut": rapid.cut,
+        "leg": str(rapid.leg),
         "height": number(rapid.programmed, "length", system),
         "lowest": number(rapid.lowest, "length", system),
         "ruled_by": _body(rapid.ruled_by, kinds),
@@ -105,6 +107,7 @@ def _lead_in(one: LeadIn, kinds: list[str], system: System) -> dict[str, Any]:
 def _stickout(one: Stickout, system: System) -> dict[str, Any]:
     return {
         "tool": one.tool,
+        "measure": str(one.measure),
         "now": number(one.now, "length", system),
         "needed": number(one.needed, "length", system),
     }
@@ -130,8 +133,8 @@ def _budget(budget: ZBudget, changes: tuple[str, ...], system: System) -> dict[s
 
 def _keep_out(one: KeepOut, kinds: list[str], system: System) -> dict[str, Any]:
     return {
-        "holder": one.holder,
-        "kind": kinds[one.holder],
+        "holder": one.holder if one.holder >= 0 else None,
+        "kind": kinds[one.holder] if one.holder >= 0 else "puck",
         "tool_part": one.tool_part,
         "outline": [numbers(point, "length", system) for point in one.outline],
     }

@@ -6,6 +6,7 @@ from numpy.testing import assert_allclose
 
 from stillstock.engine.clearance.first_and_last import Order, order_of, path_notes
 from stillstock.engine.clearance.holder_collision import bed_meetings, holder_meetings, limit_meetings, stock_meetings
+from stillstock.engine.clearance.legs import journey
 from stillstock.engine.clearance.turned_body import tool_parts
 from stillstock.engine.cutting.stock_removal import remove_stock
 from stillstock.engine.holding.body import Body, cylinder
@@ -130,7 +131,8 @@ def test_the_order_of_up_and_across_is_named_where_the_other_would_clear(text, o
     """
     moves = moves_of(text, park=(0.2, 0.0, 0.05))
     found = holder_meetings(moves, parts=PARTS, bodies=[block(80, 130, high=30)])
-    assert order_of(moves, found[0]) is order
+    way = journey(moves, changes=(), park=None, tool_change=None, hangs={})
+    assert order_of(way, found[0]) is order
 
 
 @pytest.mark.parametrize(

@@ -6,6 +6,7 @@ from enum import StrEnum
 import numpy as np
 
 from stillstock.engine.clearance.holder_collision import Meeting
+from stillstock.engine.clearance.legs import Journey
 from stillstock.engine.clearance.swept import TOUCH
 from stillstock.engine.program.moves import FEED, RAPID, Moves
 
@@ -44,36 +45,37 @@ class PathNote:
     count: int = 1
 
 
-def order_of(moves: Moves, meeting: Meeting) -> Order:
+def order_of(way: Journey, meeting: Meeting) -> Order:
     """Return which order of up and across makes a rapid meet something that it would have cleared the other way.
 
     Notes
     -----
-    Looks at the rapid itself, and at the moves before and after it for as long as they are rapids.
+    Looks at the rapid itself, and at the moves before and after it for as long as they are rapids of the program.
     """
-    k = meeting.move
+    k, moves = meeting.move, way.moves
     start, end = moves.start[k], moves.end[k]
-    if moves.kind[k] != RAPID or np.hypot(*(end - start)[:2]) <= TOUCH:
+    if moves.kind[k] != RAPID or not way.stated[k] or np.hypot(*(end - start)[:2]) <= TOUCH:
         return Order.NONE
     needed = min(start[2], end[2]) + meeting.rise - TOUCH
     if abs(end[2] - start[2]) > TOUCH and max(start[2], end[2]) >= needed:
         return Order.ACROSS_WHILE_DOWN if start[2] > end[2] else Order.ACROSS_WHILE_UP
-    if _reaches(moves, k, +1, needed):
+    if _reaches(way, k, +1, needed):
         return Order.ACROSS_BEFORE_UP
-    return Order.DOWN_BEFORE_ACROSS if _reaches(moves, k, -1, needed) else Order.NONE
+    return Order.DOWN_BEFORE_ACROSS if _reaches(way, k, -1, needed) else Order.NONE
 
 
-def _reaches(moves: Moves, k: int, way: int, needed: float) -> bool:
+def _reaches(way: Journey, k: int, sense: int, needed: float) -> bool:
     """Tell whether rapids right after (+1) or before (-1) stand as high as needed over the same place."""
-    place = moves.end[k, :2] if way > 0 else moves.start[k, :2]
-    k += way
-    while 0 <= k < len(moves) and moves.kind[k] == RAPID and moves.known[k]:
-        there = moves.end[k] if way > 0 else moves.start[k]
+    moves = way.moves
+    place = moves.end[k, :2] if sense > 0 else moves.start[k, :2]
+    k += sense
+    while 0 <= k < len(moves) and moves.kind[k] == RAPID and moves.known[k] and way.stated[k]:
+        there = moves.end[k] if sense > 0 else moves.start[k]
         if np.hypot(*(there[:2] - place)) > TOUCH:
             return False
         if there[2] >= needed:
             return True
-        k += way
+        k += sense
     return False
 
 

@@ -6,15 +6,24 @@ from enum import StrEnum
 
 import numpy as np
 
-from stillstock.engine.clearance.obstacles import STOCK
+from stillstock.engine.clearance.obstacles import PUCK, STOCK
 from stillstock.engine.clearance.swept import TOUCH, sweep
 from stillstock.engine.clearance.turned_body import ToolPart
+from stillstock.engine.clearance.upper_parts import Rub
 from stillstock.engine.cutting.stock_removal import Removal
 from stillstock.engine.holding.body import Body
 from stillstock.engine.program.moves import RAPID, Moves
 from stillstock.engine.set_up import FloatArray
 
-__all__ = ["Against", "Meeting", "bed_meetings", "holder_meetings", "limit_meetings", "nut_meetings", "stock_meetings"]
+__all__ = [
+    "Against",
+    "Meeting",
+    "bed_meetings",
+    "holder_meetings",
+    "limit_meetings",
+    "stock_meetings",
+    "upper_meetings",
+]
 
 Place = tuple[float, float, float]
 
@@ -23,6 +32,7 @@ class Against(StrEnum):
     """What a move meets."""
 
     HOLDER = "holder"
+    PUCK = "puck"
     STOCK = "stock"
     BED = "bed"
     LIMIT = "limit"
@@ -43,7 +53,7 @@ class Meeting:
     tool_part : str
         Part of the tool that meets it.
     holder : int
-        Number of the holder; -1 for all else.
+        Number of the holder; negative for all else.
     part : str
         Part of the holder, or the axis whose limit is passed.
     at : (3,) tuple
@@ -91,7 +101,7 @@ def holder_meetings(moves: Moves, *, parts: Mapping[int, Sequence[ToolPart]], bo
                 continue
             start, end = moves.start[move], moves.end[move]
             worst[key] = Meeting(
-                against=Against.HOLDER,
+                against=Against.PUCK if body.holder == PUCK else Against.HOLDER,
                 move=move,
                 line=key[0],
                 rapid=bool(moves.kind[move] == RAPID),
@@ -156,25 +166,20 @@ def stock_meetings(moves: Moves, removal: Removal) -> list[Meeting]:
     return _by_line(found)
 
 
-def nut_meetings(moves: Moves, removal: Removal, *, stickouts: Mapping[int, float]) -> list[Meeting]:
-    """Find the moves that cut deeper than the tool sticks out: the nut comes down on the stock beside the cut."""
-    reach = np.full(len(moves), np.inf)
-    for number, stickout in stickouts.items():
-        reach[moves.tool == number] = stickout
-    found = []
-    for move in np.flatnonzero(removal.cutting & (removal.depth > reach + TOUCH)).tolist():
-        depth = float(removal.depth[move] - reach[move])
-        found.append(
-            _simple(
-                moves,
-                move,
-                names=_Names(against=Against.STOCK, part="stock", tool_part="collet_nut"),
-                at=removal.position[move],
-                depth=depth,
-                rise=depth,
-            )
-        )
-    return _by_line(found)
+def upper_meetings(moves: Moves, rubs: Sequence[Rub]) -> list[Meeting]:
+    """Return what the parts above the cutter meet of the stock, deepest of each line and part.
+
+    Depth and place are those of the height map, whose cells they are rounded to.
+    """
+    worst: dict[tuple[int, str], Meeting] = {}
+    for rub in rubs:
+        names = _Names(against=Against.STOCK, part="stock", tool_part=rub.part.name)
+        depth = min(rub.rise, rub.sideways)
+        meeting = _simple(moves, rub.move, names=names, at=rub.at, depth=depth, rise=rub.rise)
+        key = (meeting.line, rub.part.name)
+        if key not in worst or worst[key].rise < meeting.rise:
+            worst[key] = meeting
+    return list(worst.values())
 
 
 def bed_meetings(moves: Moves, *, bed: float, allowed: float) -> list[Meeting]:

@@ -7,13 +7,16 @@ from itertools import combinations
 import numpy as np
 import shapely
 
-from stillstock.engine.holding.body import Body
-from stillstock.engine.set_up import FloatArray, SetUp, Stock
+from stillstock.engine.holding.body import Body, cylinder
+from stillstock.engine.set_up import FloatArray, Puck, SetUp, Stock
 
-__all__ = ["STOCK", "Overlap", "overlaps", "plan_shape", "standing", "stock_body"]
+__all__ = ["PUCK", "STOCK", "Overlap", "overlaps", "plan_shape", "puck_body", "standing", "stock_body"]
 
 STOCK = -1
 """Number that stands for the stock where a holder's number is asked for. [-]"""
+
+PUCK = -2
+"""Number that stands for the touch puck where a holder's number is asked for. [-]"""
 
 CROWDED = 1e-3
 """Overlap of two holders that no shop would measure: less is taken for touching; own judgement. [m]"""
@@ -31,6 +34,12 @@ class Overlap:
 def standing(set_up: SetUp) -> tuple[Body, ...]:
     """Return the bodies of all holders, by the holders' order."""
     return tuple(body for index, holder in enumerate(set_up.holders) for body in holder.bodies(index, set_up))
+
+
+def puck_body(puck: Puck, *, bed: float) -> Body:
+    """Return the touch puck as it stands on the bed."""
+    x, y, high = puck.at
+    return Body(holder=PUCK, part="puck", core=cylinder((x, y)), radius=puck.diameter / 2.0, low=bed, high=high)
 
 
 def stock_body(stock: Stock) -> Body:
@@ -55,7 +64,7 @@ def plan_shape(body: Body, *, grown: float = 0.0) -> shapely.Polygon:
 
 
 def overlaps(bodies: Sequence[Body]) -> tuple[Overlap, ...]:
-    """Find the bodies of different holders that overlap by more than 1 mm in plan, at a common height.
+    """Find the bodies of different holders (or the puck) that overlap by more than 1 mm in plan, at a common height.
 
     Returns
     -------

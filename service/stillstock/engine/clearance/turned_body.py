@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from stillstock.engine.cutting.swept import Cone, FlatEnd, Profile, profile
-from stillstock.engine.set_up import Collet, Tool
+from stillstock.engine.set_up import Collet, Tool, ToolKind
 
-__all__ = ["GREATEST_SHANK", "ToolPart", "lowest_bottom", "tool_parts"]
+__all__ = ["GREATEST_SHANK", "TIP", "ToolPart", "lowest_bottom", "tool_parts"]
 
 GREATEST_SHANK = 0.0127
 """Shank of the widest cutters, where the caller does not say; common practice, no source. [m]"""
@@ -93,3 +93,7 @@ def tool_parts(
 def lowest_bottom(parts: Sequence[ToolPart]) -> float:
     """Return the height of the lowest part's lower end above the tip: 0, or negative where a shoe hangs lower. [m]"""
     return min(part.bottom for part in parts)
+
+
+TIP = tool_parts(Tool(number=0, kind=ToolKind.END_MILL, diameter=2e-6), stickout=1.0, collet=None)[0]
+"""Stands for a tool that nobody described: a point that has to pass over everything."""

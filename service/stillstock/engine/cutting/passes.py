@@ -8,8 +8,8 @@ from numpy.typing import NDArray
 
 from stillstock.engine.cutting.height_map import HeightMap
 from stillstock.engine.cutting.swept import FlatEnd, Profile, profile
-from stillstock.engine.program.moves import FEED, Moves
-from stillstock.engine.set_up import FloatArray, Stock, Tool
+from stillstock.engine.program.moves import FEED, PROBE, Moves
+from stillstock.engine.set_up import FloatArray, Stock, Tool, ToolKind
 
 __all__ = ["Passes", "cell_size", "passes"]
 
@@ -58,13 +58,14 @@ class Passes:
 
 
 def _can_meet(moves: Moves, tools: Mapping[int, Tool], *, top: float) -> NDArray[np.bool_]:
-    """Whether a move goes below the stock's top with a known tool at a known place."""
+    """Whether a move goes below the stock's top with a known cutter at a known place; probing cuts nothing."""
     low = np.minimum(moves.start[:, 2], moves.end[:, 2])
-    has_tool = np.isin(moves.tool, list(tools))
-    if np.any(moves.known & (moves.kind == FEED) & ~has_tool):
+    if np.any(moves.known & (moves.kind == FEED) & ~np.isin(moves.tool, list(tools))):
         raise ValueError("a feed move has a tool that the set-up does not describe")
     moving = np.any(moves.start != moves.end, axis=1)
-    return np.asarray(moves.known & has_tool & moving & (low < top))
+    cutters = [number for number, tool in tools.items() if tool.kind is not ToolKind.PROBE]
+    cuts = np.isin(moves.tool, cutters) & (moves.kind != PROBE)
+    return np.asarray(moves.known & cuts & moving & (low < top))
 
 
 def _contact_radius(shape: Profile, *, height: FloatArray) -> FloatArray:

@@ -11,10 +11,11 @@ from stillstock.engine.cutting.height_map import NEVER, HeightMap, height_map
 from stillstock.engine.cutting.passes import Passes, cell_size, passes
 from stillstock.engine.cutting.short_moves import greatest_nearby, nearby
 from stillstock.engine.cutting.swept import FlatEnd, Profile, swept_surface
+from stillstock.engine.cutting.watch import BLIND, Watch
 from stillstock.engine.program.moves import FEED, RAPID, Moves
 from stillstock.engine.set_up import Bed, FloatArray, Stock, Tool
 
-__all__ = ["Removal", "remove_stock"]
+__all__ = ["Removal", "remove_stock", "watched_removal"]
 
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
@@ -214,7 +215,9 @@ def _turns(sweep: Passes, feed: FloatArray) -> FloatArray:
     return np.append(np.where(carries_on & (cosine >= SMOOTH), cosine, 1.0), 1.0)[: len(feed)]
 
 
-def _remove(sweep: Passes, stock_map: HeightMap, first_cut: NDArray[np.int32], *, level: float) -> FloatArray:
+def _remove(
+    sweep: Passes, stock_map: HeightMap, first_cut: NDArray[np.int32], *, level: float, watch: Watch
+) -> FloatArray:
     """Remove the stock pass by pass, in place; what each met, (m, 7)."""
     length, feed = _directions(sweep)
     # Both coordinates, along the feed and to its left, are an outer sum over rows and columns of cells.
@@ -232,6 +235,8 @@ def _remove(sweep: Passes, stock_map: HeightMap, first_cut: NDArray[np.int32], *
     met: list[_Met] = []
     nothing = _Met()
     for k, ((i0, i1, j0, j1), shape_index, run, gradient, z, end_z, wider, turn, move) in enumerate(rows):
+        if move >= watch.waits_for:
+            watch.look(move, stock_map)
         heights = stock_map.heights[i0:i1, j0:j1]
         row = by_row[i0:i1] @ frame[k]
         column = by_column[j0:j1] @ frame[k] - offset[k]
@@ -416,8 +421,47 @@ def remove_stock(
     size = cell_size(moves, stock, tools, max_cells=max_cells) if cell is None else cell
     if np.prod(np.ceil(np.ptp(np.asarray(stock.plan), axis=0) / size - 1e-9)) > max_cells:
         raise ValueError(f"cells of {size} m need a map of more than {max_cells} cells")
-    stock_map = height_map(stock, cell=size)
-    first_cut = np.full(stock_map.heights.shape, NEVER, dtype=np.int32)
-    sweep = passes(moves, stock_map, tools, top=stock.origin[2] + stock.thickness[1])
-    met = _by_move(sweep, _remove(sweep, stock_map, first_cut, level=stock_map.bottom + skin), count=len(moves))
-    return _removal(moves, met, bed=bed, stock_map=stock_map, first_cut=first_cut)
+    work = _Work(map=height_map(stock, cell=size), top=stock.origin[2] + stock.thickness[1], skin=skin, watch=BLIND)
+    return _removed(moves, bed, tools, work)
+
+
+def watched_removal(
+    moves: Moves, stock: Stock, bed: Bed, tools: Mapping[int, Tool], *, max_cells: int, watch: Watch
+) -> Removal:
+    """Remove the stock as `remove_stock` does, and let somebody look at it as it stands before certain moves.
+
+    Parameters
+    ----------
+    moves, stock, bed, tools
+        As `remove_stock` takes them.
+    max_cells : int
+        Most cells of the map. [-]
+    watch : Watch
+        Looks in the order of the moves.
+
+    Raises
+    ------
+    ValueError
+        If a feed move has a tool that is not in `tools`.
+    """
+    size = cell_size(moves, stock, tools, max_cells=max_cells)
+    work = _Work(map=height_map(stock, cell=size), top=stock.origin[2] + stock.thickness[1], skin=0.0, watch=watch)
+    return _removed(moves, bed, tools, work)
+
+
+class _Work(NamedTuple):
+    """The stock before the first cut, its top [m], the skin that counts as cut through [m], and who looks on."""
+
+    map: HeightMap
+    top: float
+    skin: float
+    watch: Watch
+
+
+def _removed(moves: Moves, bed: Bed, tools: Mapping[int, Tool], work: _Work) -> Removal:
+    """Remove the stock along all moves."""
+    first_cut = np.full(work.map.heights.shape, NEVER, dtype=np.int32)
+    sweep = passes(moves, work.map, tools, top=work.top)
+    met = _remove(sweep, work.map, first_cut, level=work.map.bottom + work.skin, watch=work.watch)
+    work.watch.look(len(moves), work.map)
+    return _removal(moves, _by_move(sweep, met, count=len(moves)), bed=bed, stock_map=work.map, first_cut=first_cut)

@@ -118,7 +118,7 @@ def profile(tool: Tool) -> Profile:
     """Shape of a tool's end."""
     radius = tool.diameter / 2.0
     match tool.kind:
-        case ToolKind.BALL_NOSE:
+        case ToolKind.BALL_NOSE | ToolKind.PROBE:
             return Ball(radius=radius)
         case ToolKind.V_BIT | ToolKind.DRILL:
             steepness = max(0.0, 1.0 / math.tan(tool.tip_angle / 2.0))

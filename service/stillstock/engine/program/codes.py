@@ -14,6 +14,7 @@ __all__ = [
     "MODES",
     "MOTIONS",
     "OFFSETS",
+    "PROBES",
     "QUIET",
     "SUBPROGRAM_M",
     "UNITS",
@@ -24,7 +25,10 @@ __all__ = [
 UNITS = {200: INCH, 210: MILLIMETRE}
 FEED_MODES = {930: 93, 940: 94, 950: 95}
 OFFSETS = {tenths: word for word in OFFSET_WORDS for tenths in [round(float(word[1:]) * 10)]}
-MOTIONS = {0: 0, 10: 1, 20: 2, 30: 3, 800: None} | {10 * code: code for code in CYCLES}
+PROBES = frozenset({382, 383, 384, 385})
+MOTIONS = (
+    {0: 0, 10: 1, 20: 2, 30: 3, 800: None} | {10 * code: code for code in CYCLES} | {code: code for code in PROBES}
+)
 MODES: dict[int, tuple[str, object]] = {
     170: ("plane", 17),
     180: ("plane", 18),
@@ -43,7 +47,7 @@ QUIET = frozenset({40, 150, 281, 301, 400, 430, 490, 610, 611, 640, 670, 690, 97
 """Read, and without effect on where the tool tip goes: dwell, path control, tool length (tool-tip frame), and what ends
 a mode that this reader does not read (its beginning is told as unread)."""
 
-UNREAD_MOTIONS = frozenset({50, 51, 52, 53, 120, 130, 330, 331, 382, 383, 384, 385, 740, 760, 840, 860, 870, 880})
+UNREAD_MOTIONS = frozenset({50, 51, 52, 53, 120, 130, 330, 331, 740, 760, 840, 860, 870, 880})
 """Motion words that are not read: coordinates that follow them belong to them, not to the motion before."""
 
 AUXILIARY = frozenset({0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 30, 48, 49, 60})

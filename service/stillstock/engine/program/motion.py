@@ -7,8 +7,10 @@ from stillstock.engine.program import codes
 from stillstock.engine.program.arcs import arc_points, centre_from_radius, chord_count, radii_agree, swept_angle
 from stillstock.engine.program.canned_cycles import CYCLES, Cycle, cycle_moves, least_count
 from stillstock.engine.program.findings import FindingList
+from stillstock.engine.program.machine_frame import MachineFrame
 from stillstock.engine.program.modal_state import OFFSET_WORDS, PLANES, ModalState, WorkOffsets
-from stillstock.engine.program.moves import FEED, RAPID
+from stillstock.engine.program.moves import FEED, PROBE, RAPID
+from stillstock.engine.program.probing import Probing
 from stillstock.engine.program.track import GREATEST, Track
 
 __all__ = ["Motion"]
@@ -31,8 +33,18 @@ class Motion:
     """
 
     def __init__(
-        self, *, state: ModalState, zeros: WorkOffsets, track: Track, findings: FindingList, chord_error: float
+        self,
+        *,
+        state: ModalState,
+        zeros: WorkOffsets,
+        track: Track,
+        findings: FindingList,
+        chord_error: float,
+        machine: MachineFrame,
+        probing: Probing,
     ) -> None:
+        self.machine = machine
+        self.probing = probing
         self.state = state
         self.zeros = zeros
         self.track = track
@@ -67,11 +79,11 @@ class Motion:
         elif 920 in g:
             self._shift(number, axes, values)
         elif 280 in g or 300 in g:
-            self._go_home(number, axes, values)
+            self._go_home(number, axes, values, stated=280 in g)
         elif axes and self._words_of_unread(number, g):
             self.lose(number, "".join(AXES[axis] for axis in axes))
         elif 530 in g:
-            self._machine_frame(number, axes)
+            self._machine_frame(number, axes, values)
         else:
             self._move(number, g, values)
         self._left_over(number, g, values)
@@ -164,6 +176,8 @@ class Motion:
             self._cycle(number, motion, values)
         elif motion in (2, 3) and (axes or any(letter in values for letter in CENTRES)):
             self._arc(number, values, clockwise=motion == 2)
+        elif axes and motion in codes.PROBES:
+            self._probe(number, motion, values)
         elif axes and motion in (0, 1):
             target = self._target(number, values)
             if motion == 0:
@@ -184,34 +198,44 @@ class Motion:
             self.findings.add(number, "unit_change", detail, doubt=True)
         return state.feed * length if state.feed_mode == 93 else state.rate
 
-    def _machine_frame(self, number: int, axes: Sequence[int]) -> None:
-        """G53: the tool goes to a place that the work frame does not know."""
-        if self.state.motion not in (0, 1):
-            self.findings.add(number, "machine_frame", "G53 without G0 or G1 in force", doubt=True)
-        self.findings.add(
-            number,
-            "machine_frame",
-            "a move in the machine's frame (G53) ends where the work frame does not know",
-            doubt=False,
-        )
-        kind = FEED if self.state.motion == 1 else RAPID
-        target = [math.nan if axis in axes else self.at[axis] for axis in range(3)]
-        self._add(number, kind, target, self.state.rate)
+    def _probe(self, number: int, code: int, values: dict[str, float]) -> None:
+        """G38.2 to G38.5: the move ends where the probe touches."""
+        target = self._target(number, values)
+        end = self.probing.end(number, code, tool=self.state.tool, start=self.at, target=target)
+        self._add(number, PROBE, end, self._rate(number, math.dist(self.at, end)))
 
-    def _go_home(self, number: int, axes: Sequence[int], values: dict[str, float]) -> None:
+    def _machine_frame(self, number: int, axes: Sequence[int], values: dict[str, float]) -> None:
+        """G53: the coordinates count from the machine's own zero."""
+        state = self.state
+        if state.motion not in (0, 1):
+            self.findings.add(number, "machine_frame", "G53 without G0 or G1 in force", doubt=True)
+        target = list(self.at)
+        for axis in axes:
+            value = self._length(number, AXES[axis], values.pop(AXES[axis]))
+            target[axis] = self.machine.from_zero(axis, value, tool=state.tool)
+        if self.machine.zero is None:
+            detail = "a move in the machine's frame (G53) ends where the work frame does not know: state machine.zero"
+            self.findings.add(number, "machine_frame", detail, doubt=False)
+        self._add(number, FEED if state.motion == 1 else RAPID, target, state.rate)
+
+    def _go_home(self, number: int, axes: Sequence[int], values: dict[str, float], *, stated: bool) -> None:
         """G28, G30: by way of the stated point to the reference point.
 
-        NISTIR 6556 moves every axis, other controllers only the ones named: all count as unknown afterwards.
+        NISTIR 6556 moves every axis; that most controllers move only the ones named is common practice, no source. So
+        all count as unknown afterwards where the reference point is not stated, and only the named move where it is.
         """
         if axes:
             self._add(number, RAPID, self._target(number, values), 0.0)
-        self.findings.add(
-            number,
-            "machine_frame",
-            "a return to the reference point (G28, G30) ends where the work frame does not know",
-            doubt=False,
-        )
-        self.lose(number, AXES)
+        place = self.machine.at_reference(tool=self.state.tool)
+        if not stated or self.machine.reference is None:
+            detail = (
+                "a return to the reference point (G28, G30) ends where the work frame does not know: state "
+                "machine.reference for G28"
+            )
+            self.findings.add(number, "machine_frame", detail, doubt=False)
+            self.lose(number, AXES)
+            return
+        self._add(number, RAPID, [place[k] if k in axes or not axes else self.at[k] for k in range(3)], 0.0)
 
     def _write_offset(self, number: int, values: dict[str, float]) -> None:
         """G10 L2 and L20."""
@@ -230,6 +254,8 @@ class Motion:
             value = self._length(number, letter, values.pop(letter))
             if kind == 2.0:
                 self.zeros.set_machine(word, axis, value)
+            elif word == self.zeros.active and self._probed(number, axis, value):
+                continue
             elif word == self.zeros.active and not len(self.track):
                 self._touch_off(number, axis, value)
             else:
@@ -243,6 +269,8 @@ class Motion:
         )
         for axis in axes:
             value = self._length(number, AXES[axis], values.pop(AXES[axis]))
+            if self._probed(number, axis, value):
+                continue
             if not len(self.track):
                 self._touch_off(number, axis, value)
                 continue
@@ -259,6 +287,14 @@ class Motion:
         elif abs(self.at[axis] - place) > _SLACK:
             detail = "the program sets its zero where the tool stands, which is not where the set-up parks the tool"
             self.findings.add(number, "zero_shift", detail, doubt=True)
+
+    def _probed(self, number: int, axis: int, value: float) -> bool:
+        """Take the zero of an axis along which the tool has probed, if it is known where that zero lies."""
+        place = self.zeros.origin()[axis] + value
+        if not (self.probing.sets_zero(axis) and math.isfinite(place)):
+            return False
+        self.at[axis] = self.probing.place(number, axis, at=self.at[axis], place=place)
+        return True
 
     def _arc(self, number: int, values: dict[str, float], *, clockwise: bool) -> None:
         """G2 and G3."""

@@ -7,12 +7,13 @@ from numpy.typing import NDArray
 
 from stillstock.engine.set_up import FloatArray
 
-__all__ = ["FEED", "RAPID", "Finding", "Moves", "Reading"]
+__all__ = ["FEED", "PROBE", "RAPID", "Finding", "Moves", "Reading", "ToolChange"]
 
 IntArray = NDArray[np.int64]
 
 RAPID = 0
 FEED = 1
+PROBE = 2
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,7 +47,7 @@ class Moves:
     line : (n,) int array
         1-based line of the program.
     kind : (n,) int array
-        RAPID or FEED.
+        RAPID, FEED or PROBE.
     start, end : (n, 3) arrays
         Tool-tip position in the work frame. [m]
     feed : (n,) array
@@ -73,9 +74,19 @@ class Moves:
 
 
 @dataclass(frozen=True, kw_only=True)
+class ToolChange:
+    """A tool that is put in the spindle: on which line, before which move, and its number."""
+
+    line: int
+    before: int
+    tool: int
+
+
+@dataclass(frozen=True, kw_only=True)
 class Reading:
-    """What was read from a program: moves, findings, and how many lines it has."""
+    """What was read from a program: moves, findings, tool changes in their order, and how many lines it has."""
 
     moves: Moves
     findings: tuple[Finding, ...]
+    changes: tuple[ToolChange, ...]
     lines: int

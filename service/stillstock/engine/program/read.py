@@ -10,9 +10,11 @@ from collections.abc import Collection, Mapping
 
 from stillstock.engine.program import codes
 from stillstock.engine.program.findings import FindingList
-from stillstock.engine.program.modal_state import MILLIMETRE, ModalState, WorkOffsets
+from stillstock.engine.program.machine_frame import NOT_STATED, MachineFrame
+from stillstock.engine.program.modal_state import ModalState, WorkOffsets
 from stillstock.engine.program.motion import Motion
-from stillstock.engine.program.moves import Moves, Reading
+from stillstock.engine.program.moves import Moves, Reading, ToolChange
+from stillstock.engine.program.probing import Probing
 from stillstock.engine.program.track import Track
 from stillstock.engine.program.words import LINE_LIMIT, PLAIN, Line, split_line, text_lines
 
@@ -30,7 +32,7 @@ def read_program(
     offsets: Mapping[str, tuple[float, float, float]] = {},
     park: tuple[float, float, float] | None = None,
     tool_numbers: Collection[int] = (),
-    default_unit: float | None = None,
+    machine: MachineFrame = NOT_STATED,
 ) -> Reading:
     """Read the moves of a program in the frame of the set-up.
 
@@ -49,8 +51,8 @@ def read_program(
         Where the tool tip stands before the first move. [m]
     tool_numbers : collection of int
         Tools that the set-up describes.
-    default_unit : float or None
-        Length of a program unit where no G20 or G21 says it; None takes the millimetre. [m]
+    machine : MachineFrame
+        Where the places lie that the program states in the machine's own frame, and where probing moves end.
 
     Returns
     -------
@@ -67,29 +69,33 @@ def read_program(
     if not chord_error > 0.0:
         raise ValueError("the chord error must be positive")
     lines = text_lines(text)
-    reader = _Reader(
-        state=ModalState(unit=default_unit or MILLIMETRE),
-        zeros=WorkOffsets(offsets),
-        track=Track(start=park or (math.nan, math.nan, math.nan), limit=max_moves),
+    state, zeros, findings = ModalState(), WorkOffsets(offsets), FindingList()
+    track = Track(start=park or (math.nan, math.nan, math.nan), limit=max_moves)
+    motion = Motion(
+        state=state,
+        zeros=zeros,
+        track=track,
+        findings=findings,
         chord_error=chord_error,
-        tools=frozenset(tool_numbers),
+        machine=machine,
+        probing=Probing(touch=machine.touch, track=track, findings=findings),
     )
+    reader = _Reader(motion, tools=frozenset(tool_numbers))
     reader.read(lines)
-    return Reading(moves=reader.moves(), findings=reader.findings.all(), lines=len(lines))
+    return Reading(moves=reader.moves(), findings=findings.all(), changes=tuple(reader.changes), lines=len(lines))
 
 
 class _Reader:
     """Goes through the lines once and keeps what is in force."""
 
-    def __init__(
-        self, *, state: ModalState, zeros: WorkOffsets, track: Track, chord_error: float, tools: frozenset[int]
-    ) -> None:
-        self.findings = FindingList()
-        self.state = state
-        self.zeros = zeros
-        self.track = track
+    def __init__(self, motion: Motion, *, tools: frozenset[int]) -> None:
+        self.motion = motion
+        self.findings = motion.findings
+        self.state = motion.state
+        self.zeros = motion.zeros
+        self.track = motion.track
         self.tools = tools
-        self.motion = Motion(state=state, zeros=zeros, track=track, findings=self.findings, chord_error=chord_error)
+        self.changes: list[ToolChange] = []
         self.called: set[int] = set()
         self.selected: dict[int, int] = {}
         self.percents = 0
@@ -241,6 +247,7 @@ class _Reader:
         self.state.turn = 0.0
         self.state.tool = self.state.selected
         self.called.add(self.state.tool)
+        self.changes.append(ToolChange(line=number, before=len(self.track), tool=self.state.tool))
         self._missing(number, self.state.tool)
 
     def _missing(self, number: int, tool: int) -> None:

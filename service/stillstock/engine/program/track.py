@@ -38,6 +38,11 @@ class Track:
     def __len__(self) -> int:
         return len(self.line)
 
+    def amend(self, row: int, axis: int, value: float) -> None:
+        """Let a move end elsewhere along an axis, as long as it is the last. [m]"""
+        if row == len(self) - 1:
+            self.end[3 * row + axis] = value
+
     def refuse(self, line: int, seen: float) -> NoReturn:
         """Refuse the program for having more moves than one request may cost."""
         shown = int(min(seen, 1e15))
