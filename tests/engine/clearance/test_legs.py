@@ -96,7 +96,6 @@ def test_a_probe_stops_at_what_it_touches_first(start, target, at):
     part = tool_parts(Tool(number=1, kind=ToolKind.END_MILL, diameter=6 * MM), stickout=0.05, collet=None)[0]
     a, b = (tuple(np.array(place) * MM) for place in (start, target))
     found = first_touch(a, b, part=part, bodies=[plate(0), puck], bed=-18 * MM)
-    if at is None:
-        assert found is None
-    else:
-        assert_allclose(found, np.array(at) * MM, atol=1e-9)
+    assert (found is None) == (at is None)
+    if found is not None and at is not None:
+        assert_allclose(np.array(found), np.array(at) * MM, atol=1e-9)

@@ -121,7 +121,7 @@ def stepped(moves, tool, parts, *, cell, grown):
     samples = stock_map.samples
     x = stock_map.origin[0] + samples.by_row[:, :1] + samples.by_column[:, 0]
     y = stock_map.origin[1] + samples.by_row[:, 1:] + samples.by_column[:, 1]
-    deepest = {}
+    deepest: dict[tuple[int, str], float] = {}
     for k in range(len(moves)):
         start, end = moves.start[k], moves.end[k]
         before = stock_map.heights.copy()
