@@ -14,6 +14,8 @@ __all__ = ["BadSetting", "Limits", "Settings", "settings_from", "settings_table"
 
 PREFIX = "STILLSTOCK_"
 MIB = 1024 * 1024
+#: What the client reads; on a shop's machine both may live under one environment.
+CLIENT_VARIABLES = frozenset({"STILLSTOCK_URL", "STILLSTOCK_PROFILE"})
 
 
 class BadSetting(ValueError):
@@ -87,16 +89,17 @@ def settings_from(environ: Mapping[str, str]) -> Settings:
     Parameters
     ----------
     environ : mapping of str to str
-        Such as ``os.environ``; names that do not start with ``STILLSTOCK_`` are left alone.
+        Such as ``os.environ``; names that do not start with ``STILLSTOCK_``, and the client's, are left alone.
 
     Raises
     ------
     BadSetting
         If a name is unknown (a limit misspelt would be no limit) or a value out of its range.
     """
-    given = {name: value.strip() for name, value in environ.items() if name.startswith(PREFIX)}
+    stated = {name for name in environ if name.startswith(PREFIX)} - CLIENT_VARIABLES
+    given = {name: environ[name].strip() for name in stated}
     known = set(settings_table())
-    for name in given:
+    for name in sorted(given):
         if name not in known:
             raise BadSetting(f"{name}: no such setting; the settings are {', '.join(sorted(known))}")
     limits = {item.name: _whole(given, item) for item in fields(Limits) if _name(item) in given}

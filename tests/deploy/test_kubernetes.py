@@ -95,6 +95,7 @@ def test_probes_and_metrics_are_operations_of_the_contract():
 
 def test_every_variable_is_a_setting():
     assert {variable["name"] for variable in CONTAINER["env"]} <= set(settings_table())
+    assert POD["enableServiceLinks"] is False  # a service of this name would set variables of its own
 
 
 def test_a_pod_that_goes_gets_the_time_that_it_takes():

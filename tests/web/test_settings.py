@@ -2,9 +2,12 @@
 
 import dataclasses
 import hashlib
+import re
+from pathlib import Path
 
 import pytest
 
+import stillstock_client
 from stillstock.settings import BadSetting, Limits, Settings, settings_from, settings_table
 
 
@@ -19,6 +22,12 @@ def test_each_setting_is_read_from_its_variable():
     assert dataclasses.asdict(settings.limits) == numbers
     settings = settings_from({"STILLSTOCK_PORT": " 0 ", "STILLSTOCK_HOST": "::", "STILLSTOCK_CORS_ORIGIN": "*"})
     assert (settings.port, settings.host, settings.cors_origin) == (0, "::", "*")
+
+
+def test_what_the_client_reads_from_the_environment_is_left_alone():
+    read = re.findall(r'"(STILLSTOCK_[A-Z_]+)"', Path(stillstock_client.__file__).read_text())
+    assert len(set(read)) >= 2
+    assert settings_from(dict.fromkeys(read, "http://127.0.0.1:8710")) == Settings()
 
 
 @pytest.mark.parametrize(
