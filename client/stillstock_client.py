@@ -57,6 +57,7 @@ HOLDS, DOES_NOT_HOLD, COULD_NOT_TELL, NO_SERVICE = 0, 1, 2, 3
 VERDICTS = {"holds": HOLDS, "lets_go": DOES_NOT_HOLD, "doubtful": DOES_NOT_HOLD, "unknown": COULD_NOT_TELL}
 NOT_CHECKED = b"(HOLD NOT CHECKED)"
 ONE_LINE = 120  # characters that fit a message box
+SHORT_URL = 28  # characters of it that show at least a host and its port
 GZIP_FROM = 1024  # bytes of a request body from which packing pays
 MAX_ANSWER = 64 * 1024 * 1024  # bytes, packed or unpacked
 MAX_LINES = 40  # details that are printed after the summary
@@ -119,9 +120,15 @@ class NoService(StillstockError):
         HTTP status, if there was one. [-]
     """
 
-    def __init__(self, reason: str, status: Optional[int] = None) -> None:
-        super().__init__(reason)
-        self.status = status
+    def __init__(self, reason: str, status: Optional[int] = None, where: str = "") -> None:
+        super().__init__("no service at {}: {}".format(where, reason) if where else reason)
+        self.reason, self.status, self.where = reason, status, where
+
+    def one_line(self) -> str:
+        """Return place and reason; a long URL gives way, as the end of the reason says what to do."""
+        room = max(SHORT_URL, ONE_LINE - len("no service at : ") - len(_ascii(self.reason)))
+        where = self.where if len(self.where) <= room else self.where[: room - 3] + "..."
+        return _one_line("no service at {}: {}".format(where, self.reason) if where else self.reason)
 
 
 class Refused(StillstockError):
@@ -399,7 +406,9 @@ class _Wire:
         with contextlib.closing(_response(sock, patience, "CONNECT")) as response:
             status = response.status
         if status != 200:
-            raise NoService("the proxy will not connect to {} (status {})".format(self.authority, status), status)
+            raise NoService(
+                "the proxy will not connect to {} (status {}); check the proxy".format(self.authority, status), status
+            )
 
     def _secured(self, sock: socket.socket, patience: _Patience) -> socket.socket:
         try:
@@ -415,7 +424,7 @@ class _Wire:
             return context.wrap_socket(sock, server_hostname=self.host)
         except (ssl.SSLError, ssl.CertificateError) as fault:
             if isinstance(fault, ssl.CertificateError) or "CERTIFICATE_VERIFY_FAILED" in str(fault):
-                advice = "its certificate is not trusted here: give the shop's own one with --ca-file (ca_file)"
+                advice = "its certificate is not trusted; give the shop's own with --ca-file (ca_file)"
             else:
                 advice = "it does not speak TLS as asked: is it an http:// service?"
             raise NoService(advice) from None
@@ -645,7 +654,7 @@ class Client:
     # -- how they are asked
 
     def _fault(self, reason: str, status: Optional[int] = None) -> NoService:
-        return NoService("no service at {}: {}".format(self.base_url, reason), status)
+        return NoService(reason, status, self.base_url)
 
     def _headers(self) -> Dict[str, str]:
         headers = {"Accept-Encoding": "gzip", "Connection": "close", "User-Agent": "stillstock-client"}
@@ -688,7 +697,7 @@ class Client:
             except _Broken as fault:
                 reason = "{}; start it, or check the URL".format(fault)
             except NoService as fault:
-                raise self._fault(str(fault), fault.status) from None
+                raise self._fault(fault.reason, fault.status) from None
             else:
                 if answer.status not in (429, 502, 503):
                     return self._judged(answer)
