@@ -15,7 +15,7 @@ LOCK = (ROOT / "service/deploy/requirements.lock").read_text()
 
 
 @pytest.fixture(scope="module")
-def bill(tmp_path_factory) -> str:
+def bill(tmp_path_factory: pytest.TempPathFactory) -> str:
     page = (ROOT / "service/deploy/README.md").read_text()
     stated = re.search(r"&& cyclonedx-py (requirements .*) -o sbom\.cdx\.json$", page, re.M)
     assert stated is not None

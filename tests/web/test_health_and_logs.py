@@ -81,6 +81,13 @@ def test_a_request_leaves_one_line_with_its_figures_and_nothing_the_caller_wrote
     assert secret not in json.dumps(lines).lower()
 
 
+def test_a_caller_s_trace_stands_in_the_line(caplog):
+    """W3C Trace Context, section 3.2: the second field is the trace's id; the value is the text's own example."""
+    headers = {"traceparent": "00-4bf92f3577b34da6a3ce929d0e0e4736-00f067aa0ba902b7-01", "X-Request-Id": "job-4711-t"}
+    (line,) = lines_of(caplog, ("GET", "/v1/limits", {"headers": headers}))
+    assert (line["trace_id"], line["request_id"]) == ("4bf92f3577b34da6a3ce929d0e0e4736", "job-4711-t")
+
+
 def test_a_trace_stands_in_the_log_as_one_line():
     fault = ZeroDivisionError("by\nzero")
     record = logging.LogRecord("x", logging.ERROR, "f", 1, "said\ntwice", None, (type(fault), fault, None))
