@@ -105,7 +105,8 @@ def _waitress(environ: Mapping[str, str]) -> int:
         host=settings.host,
         port=settings.port,
         threads=settings.limits.in_flight + 4,
-        max_request_body_size=settings.limits.body_bytes + 1,
+        # Somewhat beyond the limit, so that the refusal is ours, with its reason, and not this server's own page.
+        max_request_body_size=2 * settings.limits.body_bytes,
         channel_timeout=settings.read_seconds,
         ident=None,
     )
