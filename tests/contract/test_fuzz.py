@@ -1,30 +1,16 @@
-"""The contract fuzzed over real HTTP: gunicorn with two workers, every check and phase on, no exclusion.
+"""A short run of the contract's fuzzer (`fuzz.py`): one seed through every phase, two without the systematic one."""
 
-Schemathesis is a general-purpose fuzzer for OpenAPI documents; the contract is its only source.
-"""
-
-import re
-import subprocess
-import sys
-from pathlib import Path
-
+import pytest
+from tests.contract.fuzz import EVERY_PHASE, fuzz
 from tests.web.serving import served
 
-ROOT = Path(__file__).parents[2]
-EXAMPLES = 3
+RUNS = [(1, 3, EVERY_PHASE, 1000), (2, 10, "fuzzing,stateful", 100), (3, 10, "fuzzing,stateful", 100)]
 
 
-def test_nothing_that_the_contract_allows_or_forbids_surprises_the_service(tmp_path):
+@pytest.mark.parametrize(("seed", "examples", "phases", "least"), RUNS)
+def test_nothing_that_the_contract_allows_or_forbids_surprises_the_service(tmp_path, seed, examples, phases, least):
     """Finds no status, header, body or media type that is not stated, nothing wrongly taken or refused, no 5xx."""
     with served(tmp_path, application="stillstock.wsgi:application", read_seconds=30, body_bytes=16_000_000) as service:
-        command = [
-            *(sys.executable, "-c", "from schemathesis.cli import schemathesis; schemathesis()"),
-            *("--config-file", "tests/contract/schemathesis.toml", "run", "openapi.yaml"),
-            *("--url", f"http://127.0.0.1:{service.port}", "--max-examples", str(EXAMPLES), "--seed", "1"),
-        ]
-        done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=900, check=False)
-    report = done.stdout[-6000:] + done.stderr[-2000:]
-    assert done.returncode == 0, report
-    generated = re.search(r"([0-9]+) generated", done.stdout)
-    assert generated, report
-    assert int(generated[1]) > 1000, report
+        run = fuzz(service, seed=seed, examples=examples, phases=phases)
+    assert run.sound, run.report
+    assert run.cases > least, run.report

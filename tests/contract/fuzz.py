@@ -1,0 +1,63 @@
+"""The contract fuzzed over real HTTP: gunicorn with two workers, every check on, no exclusion.
+
+Schemathesis is a general-purpose fuzzer for OpenAPI documents; the contract is its only source. The long form runs
+seed after seed, every phase, until as many cases as asked have been tried::
+
+    python tests/contract/fuzz.py 100000
+"""
+
+import re
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+from typing import NamedTuple
+
+from tests.web.serving import Service, served
+
+ROOT = Path(__file__).parents[2]
+EVERY_PHASE = "examples,coverage,fuzzing,stateful"
+SECONDS = 3600
+
+
+class Run(NamedTuple):
+    """What one seed found."""
+
+    sound: bool
+    cases: int
+    report: str
+
+
+def fuzz(service: Service, *, seed: int, examples: int, phases: str = EVERY_PHASE) -> Run:
+    """Send a running service what the contract allows and forbids."""
+    command = [
+        *(sys.executable, "-c", "from schemathesis.cli import schemathesis; schemathesis()"),
+        *("--config-file", "tests/contract/schemathesis.toml", "run", "openapi.yaml", "--phases", phases),
+        *("--url", f"http://127.0.0.1:{service.port}", "--max-examples", str(examples), "--seed", str(seed)),
+    ]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=SECONDS, check=False)
+    generated = re.search(r"([0-9]+) generated", done.stdout)
+    report = done.stdout[-6000:] + done.stderr[-2000:]
+    return Run(done.returncode == 0 and generated is not None, int(generated[1]) if generated else 0, report)
+
+
+def main(wanted: int) -> int:
+    """Fuzz with seed after seed until `wanted` cases have been tried, or one finds something."""
+    cases = seed = 0
+    while cases < wanted:
+        seed += 1
+        with (
+            tempfile.TemporaryDirectory() as scratch,
+            served(Path(scratch), application="stillstock.wsgi:application", read_seconds=30) as service,
+        ):
+            run = fuzz(service, seed=seed, examples=25)
+        cases += run.cases
+        print(f"seed {seed}: {run.cases} cases, {cases} in all, {'sound' if run.sound else 'FOUND'}", flush=True)
+        if not run.sound:
+            print(run.report)
+            return 1
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(int(sys.argv[1]) if len(sys.argv) > 1 else 100_000))
