@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from stillstock.answers.retract_height import RetractAnswer, answer_retract_height
+from stillstock.answers.retract_words import Speaker
 from stillstock.errors import ImpossibleSetUp, InvalidDocument
 from stillstock.schemas.set_up import load_set_up
 from stillstock.settings import Limits
@@ -321,3 +322,24 @@ def test_a_program_that_goes_home_in_the_machines_own_frame_is_judged_to_the_end
     assert answer.verdict == verdict
     assert "place_unknown" not in codes(answer)
     assert "place_unknown" in codes(asked(program={"text": text}))
+
+
+@pytest.mark.parametrize("more", [0, 41, 12_345])
+@pytest.mark.parametrize(
+    "first",
+    [
+        "line 10: way back: collet nut meets the star knob of strap clamp 12, 12.5 mm deep",
+        "no holder is stated: the heights are those over the stock alone, and what holds it may stand higher",
+        "word " * 60,
+        "x" * 300,
+    ],
+)
+def test_a_summary_is_shortened_by_whole_clauses_or_words(first, more):
+    """What must be known stands first; the limit of 120 characters is the contract's."""
+    line = Speaker("metric", []).summary("meets", clearance=0.0524, retract=0.024, first=first, more=more)
+    assert len(line) <= 120
+    assert "..." not in line
+    assert line.endswith("clearance 52.4 mm")
+    said = line.removeprefix("MEETS: ").partition(f" (and {more} more)" if more else ";")[0]
+    assert first.startswith(said)
+    assert len(said) == 300 or " " not in first or first[len(said)] in " ,;:"

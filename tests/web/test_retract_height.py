@@ -2,6 +2,7 @@
 
 import copy
 import io
+import re
 import threading
 import xml.etree.ElementTree as ET
 from contextlib import contextmanager
@@ -17,6 +18,7 @@ from werkzeug.serving import make_server
 import stillstock_client
 from stillstock.app import create_app
 
+SVG = "{http://www.w3.org/2000/svg}"
 CLIENT = create_app().test_client()
 ROUTE = "/v1/retract-height"
 JUDGE = jsonschema_rs.Draft202012Validator(schema_of("RetractHeight"))
@@ -111,8 +113,40 @@ def test_the_picture_shows_three_views_with_both_heights():
     texts = [element.text or "" for element in root.iter(f"{name}text")]
     answer = asked(SET_UP).get_json()
     assert {"plan", "front", "right side"} <= set(texts)
-    assert texts.count(f"clearance {answer['clearance']:g} mm") == 2
+    assert answer["clearance"] == answer["retract"]
+    assert texts.count(f"clearance and retract {answer['clearance']:g} mm") == 2
+    low = contract()["components"]["examples"]["SignWithStrapClamps"]["value"]
+    apart = asked(low).get_json()
+    assert apart["clearance"] > apart["retract"]
+    words = [text.text or "" for text in ET.fromstring(asked(low, "svg").data).iter(f"{name}text")]
+    for height in ("clearance", "retract"):
+        assert words.count(f"{height} {apart[height]:g} mm") == 2
     assert len(list(groups["clearance"])) == 2
+
+
+def boxes(element, name):
+    """Return least x, least y, greatest x, greatest y of each outline of a layer, from its points. [mm]"""
+    numbers = [[float(x) for x in re.findall(r"-?[0-9.]+", shape.get("d") or shape.get("points") or "")]
+               for group in element.iter(f"{SVG}g") if group.get("id") == name for shape in group]  # fmt: skip
+    return [(min(one[::2]), min(one[1::2]), max(one[::2]), max(one[1::2])) for one in numbers if one]
+
+
+def test_no_words_stand_on_a_holder_or_on_other_words():
+    """Every label has a ground of its own; ten clamps and ten screws round a sheet are crowded enough."""
+    places = [(x, y, a) for x in (60, 180, 300, 420, 540) for y, a in ((10, 90), (390, -90))]
+    holders = [{"kind": "strap_clamp", "at": [x, y], "angle": a} for x, y, a in places]
+    holders += [{"kind": "screw", "at": [x, y]} for x in (15, 585) for y in (60, 130, 200, 270, 340)]
+    stock = {**SET_UP["stock"], "size": [600, 400, 18]}
+    root = ET.fromstring(asked(changed(holders=holders, stock=stock), "svg").data)
+    words, bodies = boxes(root, "grounds"), boxes(root, "holders")
+    assert len(words) > 20
+    assert len(bodies) > 40
+
+    def apart(a, b):
+        return a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
+
+    assert all(apart(one, other) for one in words for other in bodies)
+    assert all(apart(one, other) for k, one in enumerate(words) for other in words[k + 1 :])
 
 
 def test_the_keep_outs_have_a_layer_for_each_kind_of_holder():

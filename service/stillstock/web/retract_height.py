@@ -11,6 +11,7 @@ from stillstock.tables.load import load_tables
 from stillstock.web.asked import Asked, Judged, asked, summary_of
 from stillstock.web.compute import Renderer, compute_endpoint
 from stillstock.writers import dxf, retract_pens, svg
+from stillstock.writers.extent import extent
 from stillstock.writers.unit import INCH, MILLIMETRE
 
 __all__ = ["blueprint"]
@@ -32,8 +33,9 @@ def _json(judged: Judged[RetractAnswer]) -> dict[str, Any]:
 
 def _svg(judged: Judged[RetractAnswer]) -> bytes:
     stated = judged.document
-    size = max(stated.set_up.stock.size[:2])
     drawing = retract_drawing(judged.answer, stated.set_up, system=stated.system)
+    x0, y0, x1, y1 = extent(drawing)
+    size = max(x1 - x0, y1 - y0) / 2.0
     return svg.svg(drawing, pens=retract_pens.pens(size), border=0.03 * size)
 
 
