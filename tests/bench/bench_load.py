@@ -109,7 +109,7 @@ def figures_in(report: str) -> Figures:
 
 
 def _latency(report: str, share: str) -> float:
-    found = re.search(rf"^ +{share} +([\d.]+)(us|ms|s|m)$", report, re.M)
+    found = re.search(rf"^ +{share} +([\d.]+)(us|ms|s|m) *$", report, re.M)
     if found is None:
         raise RuntimeError(report)
     return float(found[1]) * SCALES[found[2]]

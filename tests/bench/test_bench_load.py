@@ -13,10 +13,10 @@ REPORT = """Running 1s test @ http://127.0.0.1:40113
     Latency     3.96ms    5.83ms  48.29ms   92.91%
     Req/Sec     1.62k   512.81     2.32k    70.00%
   Latency Distribution
-     50%  812.00us
+     50%  812.00us 
      75%    4.27ms
      90%    7.52ms
-     99%    1.21s
+     99%    1.21s 
   1615 requests in 1.00s, 1.02MB read
   Non-2xx or 3xx responses: 7
 Requests/sec:   1612.53
