@@ -11,6 +11,7 @@ import sys
 import threading
 import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, closing
 
 import pytest
@@ -225,8 +226,8 @@ def test_a_stopping_service_finishes_what_is_in_flight_and_takes_no_new_calls(tm
 
 def test_recycled_workers_lose_no_request_and_no_count_and_litter_nothing(tmp_path):
     folder = tmp_path / "metrics"
-    with served(tmp_path, recycle_after=20, metrics_dir=folder) as service:
-        statuses = [service.ask("GET", "/problems/busy")[0].status for _ in range(150)]
+    with served(tmp_path, recycle_after=20, metrics_dir=folder) as service, ThreadPoolExecutor(4) as askers:
+        statuses = list(askers.map(lambda _: service.ask("GET", "/problems/busy")[0].status, range(150)))
         assert statuses == [200] * 150
         assert service.log.read_text().count("Booting worker") >= 5
         assert counted(service, "/problems/{slug}") == 150
