@@ -71,7 +71,9 @@ def _touching(loads: JobSweep, part: Part, freed: Freed, set_up: SetUp) -> NDArr
     """Return which places of the job's loads act on the part once it is free."""
     late = np.where(loads.move >= 0, loads.move >= freed.first, loads.cut >= freed.first)
     reach = max((tool.diameter for tool in set_up.tools.values()), default=0.0) * 0.6
-    near: NDArray[np.bool_] = shapely.contains_xy(Polygon(part.outline).buffer(reach), loads.tip[:, 0], loads.tip[:, 1])
+    # Mitred, as a path round a corner is: its place there lies farther from the corner than the tool's radius.
+    round_it = Polygon(part.outline).buffer(reach, join_style="mitre")
+    near: NDArray[np.bool_] = shapely.contains_xy(round_it, loads.tip[:, 0], loads.tip[:, 1])
     return late & near
 
 

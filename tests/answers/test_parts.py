@@ -1,0 +1,40 @@
+"""Parts that come free are judged by themselves, wherever the path that frees them has its corners."""
+
+import pytest
+
+from stillstock.answers.judgement import judgement
+from stillstock.answers.job import job_of
+from stillstock.schemas.set_up import load_set_up
+from stillstock.settings import Limits
+from stillstock.tables.load import load_tables
+
+TABLES = load_tables()
+
+
+def margins(offset: float) -> dict[str, float]:
+    """Return the typical margin of each part of a sheet on vacuum whose cut runs round a square part at a distance."""
+    x0, y0, x1, y1 = 100 - offset, 50 - offset, 200 + offset, 150 + offset
+    document = {
+        "units": "metric",
+        "stock": {"material": "birch plywood", "size": [300, 200, 12], "origin": [0, 0, 0]},
+        "bed": {"material": "mdf", "thickness": 18, "top": 0},
+        "tools": {"1": {"kind": "end_mill", "diameter": 6, "flutes": 2}},
+        "holders": [{"kind": "vacuum"}],
+        "cuts": [
+            {
+                **{"name": "outline", "kind": "profile", "tool": 1, "depth": 6, "feed": 2400, "speed": 18000},
+                "path": [[x0, y0, 0], [x1, y0, 0], [x1, y1, 0], [x0, y1, 0], [x0, y0, 0]],
+            }
+        ],
+        "parts": [{"name": "square", "outline": [[100, 50], [200, 150]]}],
+    }
+    set_up = load_set_up(document, TABLES).set_up
+    found = judgement(set_up, job_of(set_up, limits=Limits()), TABLES)
+    assert found is not None
+    return {part.name: part.typical.factor for part in found.parts}
+
+
+def test_a_path_a_tool_radius_off_frees_its_part_as_one_within_it_does():
+    """A square path that runs a radius outside a square has its corners 1.41 radii from those of the square. Its loads
+    act nearly where those of a path on the radius' two thirds do; the tolerance is that of the longer levers."""
+    assert margins(3.0)["square"] == pytest.approx(margins(2.0)["square"], rel=0.1)
