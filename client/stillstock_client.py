@@ -1393,6 +1393,36 @@ def _margin_command(options: argparse.Namespace) -> int:
     return _report(result, options.json)
 
 
+def _recommend_command(options: argparse.Namespace) -> int:
+    answer = _client_of(options).recommendation(_read_object(options.question, "question"))
+    ranked = _list(answer.get("ranked"))
+    result = GateResult(
+        code=VERDICTS.get(str(answer.get("verdict")), COULD_NOT_TELL),
+        verdict=str(answer.get("verdict", "unknown")),
+        summary=_one_line(answer.get("summary", "")),
+        lines=[_ascii(line) for line in _choices(ranked, _list(answer.get("ruled_out")), _list(answer.get("missing")))],
+        answer=answer,
+    )
+    if options.out and ranked:
+        content = json.dumps(ranked[0].get("set_up"), indent=2, ensure_ascii=False) + "\n"
+        _write_whole(options.out, content.encode("utf-8"))
+        result.lines.append("written: {}".format(options.out))
+    return _report(result, options.json)
+
+
+def _choices(ranked: List[Any], ruled_out: List[Any], missing: List[Any]) -> List[str]:
+    """Return a line for each way of holding, the best first, and for each that is out."""
+    lines = []
+    for place, one in enumerate(ranked, 1):
+        minutes = one["effort"]["time_per_piece"]["typical"] / 60.0
+        margin = _figure(one["margin"], "typical")
+        lines.append(
+            "{}. {}: {}, {} times, {:.1f} min a piece".format(place, one["title"], one["verdict"], margin, minutes)
+        )
+    lines += ["out: {}: {}".format(one["title"], one["reason"]["detail"]) for one in ruled_out]
+    return lines + ["missing: {}".format(line) for line in missing]
+
+
 def _grid_command(options: argparse.Namespace) -> int:
     content = _grid_bytes(_client_of(options), _read_object(options.grid, "grid"), options.format)
     _write_whole(options.out, content)
@@ -1436,12 +1466,12 @@ def _check_command(options: argparse.Namespace) -> int:
     return COULD_NOT_TELL
 
 
-def _service_options(parser: argparse.ArgumentParser) -> None:
+def _service_options(parser: argparse.ArgumentParser, deadline: float = 30.0, timeout: float = 10.0) -> None:
     url = os.environ.get("STILLSTOCK_URL") or DEFAULT_URL
     parser.add_argument("--url", default=url, help="where the service is (default: STILLSTOCK_URL or %(default)s)")
     parser.add_argument("--token-file", help="file that holds the bearer token")
-    parser.add_argument("--deadline", type=float, default=30.0, help="seconds for the whole call (default: 30)")
-    parser.add_argument("--timeout", type=float, default=10.0, help="seconds of silence within one try (default: 10)")
+    parser.add_argument("--deadline", type=float, default=deadline, help="seconds for the whole call (%(default)s)")
+    parser.add_argument("--timeout", type=float, default=timeout, help="seconds of silence in one try (%(default)s)")
     parser.add_argument("--proxy", help="HTTP proxy; none is used unless given here")
     parser.add_argument("--ca-file", help="certificates (PEM) to trust in place of the system's")
 
@@ -1476,6 +1506,13 @@ def _parser() -> argparse.ArgumentParser:
     command.add_argument("--json", action="store_true", help="print the result as JSON")
     _service_options(command)
     command.set_defaults(run=_margin_command)
+
+    command = commands.add_parser("recommend", help="how to hold a job with what the shop has")
+    command.add_argument("question", metavar="QUESTION.json")
+    command.add_argument("--out", metavar="SETUP.json", help="write the first choice here, ready for margin")
+    command.add_argument("--json", action="store_true", help="print the result as JSON")
+    _service_options(command, deadline=300.0, timeout=300.0)
+    command.set_defaults(run=_recommend_command)
 
     _grid_parsers(commands)
 

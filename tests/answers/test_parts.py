@@ -2,8 +2,8 @@
 
 import pytest
 
-from stillstock.answers.judgement import judgement
 from stillstock.answers.job import job_of
+from stillstock.answers.judgement import judgement
 from stillstock.schemas.set_up import load_set_up
 from stillstock.settings import Limits
 from stillstock.tables.load import load_tables
@@ -22,7 +22,12 @@ def margins(offset: float) -> dict[str, float]:
         "holders": [{"kind": "vacuum"}],
         "cuts": [
             {
-                **{"name": "outline", "kind": "profile", "tool": 1, "depth": 6, "feed": 2400, "speed": 18000},
+                "name": "outline",
+                "kind": "profile",
+                "tool": 1,
+                "depth": 6,
+                "feed": 2400,
+                "speed": 18000,
                 "path": [[x0, y0, 0], [x1, y0, 0], [x1, y1, 0], [x0, y1, 0], [x0, y0, 0]],
             }
         ],

@@ -6,6 +6,7 @@ import socket
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -146,6 +147,45 @@ def test_margin_alone_says_the_verdict(run, service, act, tmp_path):
     service.acts = [act.reply({**act.HOLDS, "verdict": "doubtful"})]
     assert run("margin", tmp_path / "setup.json", "--url", service.url)[0] == 1
     assert run("margin", tmp_path / "setup.json", "--url", service.url, "--accept-doubt")[0] == 0
+
+
+ADVICE: dict[str, Any] = {
+    "summary": "strap clamp: 3.1 times the worst load, 6.5 min a piece; 1 ruled out",
+    "verdict": "holds",
+    "ranked": [
+        {
+            "title": "strap clamp",
+            "verdict": "holds",
+            "margin": {"typical": 3.1},
+            "effort": {"time_per_piece": {"typical": 390}},
+            "set_up": {"units": "metric", "holders": [{"kind": "strap_clamp", "at": [10, 20]}]},
+        }
+    ],
+    "ruled_out": [{"title": "foam tape", "reason": {"detail": "foam gives"}}],
+    "missing": [],
+}
+
+
+def test_recommend_lists_the_choices_and_writes_the_first(run, service, act, tmp_path):
+    (tmp_path / "question.json").write_text('{"units": "metric"}')
+    service.acts = [act.reply(ADVICE)]
+    target = tmp_path / "setup.json"
+    code, lines, _ = run("recommend", tmp_path / "question.json", "--url", service.url, "--out", target)
+    assert (code, lines[0]) == (0, ADVICE["summary"])
+    said = ["1. strap clamp: holds, 3.1 times, 6.5 min a piece", "out: foam tape: foam gives"]
+    assert [line.strip() for line in lines[1:3]] == said
+    assert json.loads(target.read_text()) == ADVICE["ranked"][0]["set_up"]
+
+
+def test_recommend_with_nothing_that_would_do_fails_and_writes_nothing(run, service, act, tmp_path):
+    (tmp_path / "question.json").write_text('{"units": "metric"}')
+    empty = {**ADVICE, "verdict": "lets_go", "ranked": [], "missing": ["a place"]}
+    service.acts = [act.reply(empty)]
+    target = tmp_path / "setup.json"
+    code, lines, _ = run("recommend", tmp_path / "question.json", "--url", service.url, "--out", target)
+    assert code == 1
+    assert lines[-1].strip() == "missing: a place"
+    assert not target.exists()
 
 
 def test_margin_with_a_format_needs_a_place(run, tmp_path):

@@ -7,7 +7,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
-from stillstock.answers.hold import Assessed, Stance, assess, pessimistic_readings, typical_reading
+from stillstock.answers.hold import Assessed, Stance, assess, held, pessimistic_readings, typical_reading
 from stillstock.answers.job import Job
 from stillstock.answers.notices import Notice
 from stillstock.engine.checks.check import Check, of_demands
@@ -18,7 +18,7 @@ from stillstock.engine.set_up import Part, SetUp
 from stillstock.errors import ImpossibleSetUp
 from stillstock.tables.load import Tables
 
-__all__ = ["FreePart", "free_parts"]
+__all__ = ["FreePart", "free_parts", "short_part"]
 
 #: How far above the bed a cut may stay and still free a part that keeps no skin. [m]
 THROUGH = 0.1e-3
@@ -141,6 +141,28 @@ def free_parts(
             )
         )
     return tuple(found), tuple(notices)
+
+
+def short_part(stance: Stance, job: Job, tables: Tables, *, loads: JobSweep, factor: float) -> tuple[str, float] | None:
+    """Return name and typical factor of the first part that is held to less than a factor; None if none is. [-]
+
+    Only the loads that may be too much are solved, so that this costs less than judging every part.
+
+    Raises
+    ------
+    ImpossibleSetUp
+        If a part's holder cannot stand as stated; the pointer is relative to the part.
+    """
+    for part in stance.set_up.parts:
+        freed = _freed(part, job)
+        rows = None if freed is None else np.flatnonzero(_touching(loads, part, freed, stance.set_up))
+        if rows is None or not len(rows):
+            continue
+        (own,) = held(_stance(stance, part, tables), [typical_reading()])
+        worst = own.capacity.worst(loads.sweep.loads(rows)[0], above=(1.0 + 1e-9) / factor)
+        if worst is not None:
+            return part.name, worst.factor
+    return None
 
 
 def _stance(stance: Stance, part: Part, tables: Tables) -> Stance:

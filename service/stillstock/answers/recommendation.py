@@ -106,7 +106,7 @@ def _key(placed: Placed, question: Question) -> tuple[float, ...]:
 
 
 def _facts(method: Method, question: Question, words: frozenset[str]) -> list[Fact]:
-    alone = words | {"alone"} if method.companion is None else words
+    alone = words | {"alone"} if not method.companions else words
     return [fact for entry in method.entries for fact in applying(entry, question, alone)]
 
 
@@ -197,6 +197,12 @@ def _missing(question: Question, out: Sequence[RuledOut], words: frozenset[str])
     return tuple(found)
 
 
+def _times(factor: float) -> str:
+    if factor == float("inf"):
+        return "more than any times"
+    return f"{factor:.1f} times" if factor < 9.95 else f"{factor:.0f} times"
+
+
 def _summary(ranked: Sequence[Recommendation], out: Sequence[RuledOut], missing: Sequence[str]) -> str:
     if not ranked:
         line = f"nothing in the shop would do: {missing[0] if missing else out[0].reason.detail}"
@@ -204,8 +210,7 @@ def _summary(ranked: Sequence[Recommendation], out: Sequence[RuledOut], missing:
         best = ranked[0].placed
         doubt = "" if best.grade == 0 else f", {best.found.verdict}"
         minutes = best.effort.time.typical / 60.0
-        factor = "any" if best.found.factor == float("inf") else f"{best.found.factor:.2g}"
-        line = f"{best.method.title}: {factor} times the worst load{doubt}, {minutes:.2g} min a piece"
+        line = f"{best.method.title}: {_times(best.found.factor)} the worst load{doubt}, {minutes:.2g} min a piece"
         if len(ranked) > 1:
             line += f"; next: {ranked[1].placed.method.title}"
         line += f"; {len(out)} ruled out" if out else ""

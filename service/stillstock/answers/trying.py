@@ -1,6 +1,6 @@
 """One way of holding put to the test: its placings one after another, till one holds."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,17 +8,20 @@ import numpy as np
 from stillstock.answers.batch import Effort, effort
 from stillstock.answers.hold import Stance, held, stance_of, typical_reading
 from stillstock.answers.judgement import Judgement, Verdict, judgement
+from stillstock.answers.parts import short_part
 from stillstock.answers.placing.ground import Ground, Layout, NoPlace, with_pieces
-from stillstock.answers.placing.growth import LetsGo, Tries
+from stillstock.answers.placing.growth import LetsGo
 from stillstock.answers.placing.kinds import PLACING
 from stillstock.answers.retract_height import RetractAnswer, heights_of
 from stillstock.answers.retract_run import Run, run_of
 from stillstock.answers.retract_tools import spindle_of
+from stillstock.answers.shop import Entry
 from stillstock.answers.ways_to_hold import Method
 from stillstock.engine.checks.check import Check
 from stillstock.engine.clearance.holder_collision import Against
 from stillstock.engine.cutting.job_sweep import JobSweep
 from stillstock.engine.mechanics.capacity import Worst
+from stillstock.engine.mechanics.equilibrium import System
 from stillstock.engine.set_up import SetUp
 from stillstock.errors import ImpossibleSetUp, NotInBalance
 from stillstock.settings import Limits
@@ -28,6 +31,12 @@ __all__ = ["Placed", "Reason", "Trier"]
 
 #: Placings that one way of holding gets, and of these the ones that are judged in full. Own judgement. [-]
 TRIES, PROOFS = 8, 3
+
+#: Share of the work of a request after which one way of holding gets no further placing. [-]
+SHARE = 1 / 20
+
+#: By how much a placing must be nearer than the one before it, for more of the same to be tried. Own judgement. [-]
+GAIN = 1.05
 
 #: Directions in plan in which the farthest places of the job are looked at first. [-]
 COMPASS = 8
@@ -87,8 +96,9 @@ class Placed:
 
     @property
     def score(self) -> float:
-        """How much of what is asked for it reaches; 1 is enough. [-]"""
-        return min(self.found.factor / self.found.set_up.required, self.found.pessimistic)
+        """How much of what is asked for it reaches, in factors and checks; 1 is enough. [-]"""
+        checks = [1.0 / check.ratio for check in self.found.checks if not check.ok]
+        return min(self.found.factor / self.found.set_up.required, self.found.pessimistic, *checks)
 
     @property
     def movement(self) -> float:
@@ -99,6 +109,52 @@ class Placed:
     def worst_check(self) -> Check | None:
         """The check that is nearest to failing."""
         return max(self.found.checks, key=lambda check: check.ratio, default=None)
+
+
+@dataclass(kw_only=True)
+class _Log:
+    """What the placings of one way of holding came to.
+
+    Attributes
+    ----------
+    ends : int
+        Count of programmes at which no further placing is tried. [-]
+    """
+
+    ends: int
+    best: Placed | None = None
+    reason: Reason | None = None
+    nearest: float = -1.0
+    tries: int = 0
+    proofs: int = 0
+
+    def ended(self, programmes: int) -> bool:
+        """Return whether one holds, or enough was tried."""
+        if self.best is not None and self.best.grade == 0:
+            return True
+        return self.tries >= TRIES or self.proofs >= PROOFS or programmes >= self.ends
+
+    def note(self, outcome: Placed | Reason) -> float:
+        """Keep an outcome if it is the best so far; return how much of what is asked it reaches. [-]"""
+        self.tries += 1
+        if isinstance(outcome, Placed):
+            self.proofs += 1
+            if self.best is None or (outcome.grade, -outcome.score) < (self.best.grade, -self.best.score):
+                self.best = outcome
+            return outcome.score
+        reached = (outcome.value or 0.0) / (outcome.limit or 1.0) if outcome.code == "margin" else 0.0
+        if reached > self.nearest:
+            self.nearest, self.reason = reached, outcome
+        return reached
+
+    def none(self, why: NoPlace) -> None:
+        """Keep why there was no place, unless something was placed."""
+        if self.reason is None:
+            self.reason = Reason(code=why.code, detail=why.detail, value=why.value, limit=why.limit)
+
+    def outcome(self) -> Placed | Reason:
+        """Return the best, or why there is none."""
+        return self.best or self.reason or Reason(code="no_place", detail="there is no place for it")
 
 
 def _extremes(loads: JobSweep) -> np.ndarray:
@@ -118,6 +174,7 @@ class Trier:
         self.loads = loads
         self._few = None if loads is None else loads.sweep.loads(_extremes(loads))[0]
         self._run: Run | None = None
+        self._share = int(limits.work * SHARE)
         self.programmes = 0
         self.judged = 0
 
@@ -128,40 +185,61 @@ class Trier:
             return Reason(
                 code="count", detail=f"the shop has no {gone.kind.replace('_', ' ')} left", value=0.0, limit=1.0
             )
-        reason, best = Reason(code="no_place", detail="there is no place for it"), None
-        nearest, proofs = -1.0, 0
-        tries = _both(self.ground, method)
+        log = _Log(ends=self.programmes + self._share)
+        try:
+            last: float | None = None
+            for first in self._companions(method.companions):
+                reached = self._grow(method, first, log)
+                if log.ended(self.programmes) or (last is not None and reached is not None and reached <= last * GAIN):
+                    break
+                last = reached if reached is not None else last
+        except NoPlace as none:
+            log.none(none)
+        return log.outcome()
+
+    def _companions(self, entries: Sequence[Entry], taken: Layout = ()) -> Iterator[Layout]:
+        """Yield every layout of the holders that help, the first kind's first."""
+        if not entries:
+            yield taken
+            return
+        for layout in PLACING[entries[0].kind](self.ground, entries[0], taken):
+            yield from self._companions(entries[1:], (*taken, *layout))
+
+    def _grow(self, method: Method, first: Layout, log: _Log) -> float | None:
+        """Try more and more of what holds on one layout of what helps, as long as more of it helps.
+
+        Return how much of what is asked for the best of them reaches; None if there is no place. [-]
+        """
+        tries = PLACING[method.entry.kind](self.ground, method.entry, first)
         told: LetsGo | None = None
-        for _ in range(TRIES):
+        last: float | None = None
+        while not log.ended(self.programmes):
             try:
                 layout = tries.send(told)
             except StopIteration:
                 break
             except NoPlace as none:
-                if best is None and nearest < 0.0:
-                    reason = Reason(code=none.code, detail=none.detail, value=none.value, limit=none.limit)
+                log.none(none)
                 break
-            outcome, told = self._tried(layout, method)
-            if isinstance(outcome, Reason):
-                reached = outcome.value or 0.0 if outcome.code == "margin" else -0.5
-                if reached > nearest:
-                    nearest, reason = reached, outcome
-                continue
-            proofs += 1
-            if best is None or (outcome.grade, -outcome.score) < (best.grade, -best.score):
-                best = outcome
-            if outcome.grade == 0 or proofs >= PROOFS:
+            outcome, told = self._tried((*layout, *first), method)
+            reached = log.note(outcome)
+            helped = last is None or reached > last * GAIN
+            last = reached if last is None else max(last, reached)
+            if not helped or (told is not None and told.of_part):
                 break
-        tries.close()
-        return best or reason
+        return last
 
     def _tried(self, layout: Layout, method: Method) -> tuple[Placed | Reason, LetsGo | None]:
         set_up = with_pieces(self.ground.set_up, layout)
         try:
             stance = stance_of(set_up, self.ground.tables)
-            short = self._short(stance, set_up)
+            short = self._short(stance) or self._short_part(stance)
             if short is not None:
                 return short
+            heights = self._heights(set_up)
+            met = _met(heights)
+            if met is not None:
+                return met, None
             found = judgement(set_up, self.ground.job, self.ground.tables)
         except (ImpossibleSetUp, NotInBalance) as error:
             return Reason(code="impossible", detail=error.faults[0].detail), None
@@ -169,23 +247,15 @@ class Trier:
             return Reason(code="not_judged", detail="no load could be reckoned for this stock and these tools"), None
         self.judged += 1
         self.programmes += found.programmes
-        told = _told(found.hard.worst.worst, found.hard.capacity.system(found.hard.worst.worst), stance)
+        worst = found.hard.worst.worst
+        told = _told(worst, found.hard.capacity.system(worst), stance, of_part=_by_part(found))
         failed = _failed(found, self.ground)
         if failed is not None:
             return failed, told
-        heights = self._heights(set_up)
-        met = _met(heights)
-        if met is not None:
-            return met, None
-        return (
-            Placed(
-                method=method, layout=layout, found=found, heights=heights,
-                effort=effort(layout, self.ground.question, self.ground.tables),
-            ),
-            told,
-        )  # fmt: skip
+        spent = effort(layout, self.ground.question, self.ground.tables)
+        return Placed(method=method, layout=layout, found=found, heights=heights, effort=spent), told
 
-    def _short(self, stance: Stance, set_up: SetUp) -> tuple[Reason, LetsGo | None] | None:
+    def _short(self, stance: Stance) -> tuple[Reason, LetsGo] | None:
         """Return why typical numbers fall short where the job reaches farthest out; None if they do not.
 
         Only the loads that may be too much are solved, so this costs less than a judgement, and rules out no
@@ -193,13 +263,22 @@ class Trier:
         """
         if self._few is None:
             return None
+        required = stance.set_up.required
         (typical,) = held(stance, [typical_reading()])
-        worst = typical.capacity.worst(self._few, above=(1.0 + 1e-9) / set_up.required)
+        worst = typical.capacity.worst(self._few, above=(1.0 + 1e-9) / required)
         self.programmes += typical.capacity.programmes
         if worst is None:
             return None
-        told = _told(worst, typical.capacity.system(worst), stance)
-        return _margin_reason(worst.factor, set_up.required), told
+        told = _told(worst, typical.capacity.system(worst), stance, of_part=False)
+        return _margin_reason(worst.factor, required), told
+
+    def _short_part(self, stance: Stance) -> tuple[Reason, LetsGo | None] | None:
+        """Return which part falls short once it is free; None if none does."""
+        required = stance.set_up.required
+        if self.loads is None:
+            return None
+        found = short_part(stance, self.ground.job, self.ground.tables, loads=self.loads, factor=required)
+        return None if found is None else (_margin_reason(found[1], required, part=found[0]), None)
 
     def _heights(self, set_up: SetUp) -> RetractAnswer:
         question = self.ground.question
@@ -214,49 +293,27 @@ class Trier:
         return heights_of(set_up, self.ground.tables, run_at, fingerprint="", system=question.system)
 
 
-def _both(ground: Ground, method: Method) -> Tries:
-    """Yield the layouts of a way of holding: its companion's first, and on each of them its own."""
-    if method.companion is None:
-        yield from PLACING[method.entry.kind](ground, method.entry, ())
-        return
-    told: LetsGo | None = None
-    placed = False
-    missing: NoPlace | None = None
-    for first in _plain(PLACING[method.companion.kind](ground, method.companion, ())):
-        own = PLACING[method.entry.kind](ground, method.entry, first)
-        told = None
-        while True:
-            try:
-                layout = own.send(told)
-            except StopIteration:
-                break
-            except NoPlace as none:
-                missing = missing or none
-                break
-            placed = True
-            told = yield (*layout, *first)
-    if not placed and missing is not None:
-        raise missing
+def _by_part(found: Judgement) -> bool:
+    """Return whether a part that is free lets go before the stock as a whole does."""
+    return found.weakest is not None or found.pessimistic < found.hard.factor
 
 
-def _plain(tries: Tries) -> Iterator[Layout]:
-    yield from tries
+def _told(worst: Worst, system: System, stance: Stance, *, of_part: bool) -> LetsGo:
+    slope = system.scale.gradient(worst.hold.slope)
+    return LetsGo(slope=slope, friction=stance.friction.typical, of_part=of_part)
 
 
-def _told(worst: Worst, system: object, stance: Stance) -> LetsGo | None:
-    slope = system.scale.gradient(worst.hold.slope)  # type: ignore[attr-defined]
-    return LetsGo(slope=slope, friction=stance.friction.typical) if np.any(slope) else None
-
-
-def _margin_reason(factor: float, required: float) -> Reason:
-    detail = f"it holds no more than {factor:.2g} times the worst load; {required:.2g} times is asked"
+def _margin_reason(factor: float, required: float, *, part: str = "") -> Reason:
+    what = f"{part}, once it is free, is held" if part else "the stock is held"
+    detail = f"{what} to no more than {factor:.2g} times the worst load; {required:.2g} times is asked"
     return Reason(code="margin", detail=detail, value=factor, limit=required)
 
 
 def _failed(found: Judgement, ground: Ground) -> Reason | None:
     """Return the number that rules a judged set-up out."""
     if found.factor < found.set_up.required:
-        return _margin_reason(found.factor, found.set_up.required)
+        part = "" if found.weakest is None else found.weakest.name
+        return _margin_reason(found.factor, found.set_up.required, part=part)
     broken = next((check for check in found.checks if check.fails_outright), None)
     if broken is None:
         return None

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import product
 
 from stillstock.answers.shop import Entry, Shop
 from stillstock.engine.holding.register import methods
@@ -21,25 +22,26 @@ class Method:
     ----------
     entry : Entry
         What holds.
-    companion : Entry or None
-        What helps it: placed first.
+    companions : tuple of Entry
+        What helps it, placed first; none or more.
     why : str
         Why the two go together; empty for one alone.
     """
 
     entry: Entry
-    companion: Entry | None = None
+    companions: tuple[Entry, ...] = ()
     why: str = ""
 
     @property
     def entries(self) -> tuple[Entry, ...]:
         """What the shop has to have."""
-        return (self.entry,) if self.companion is None else (self.entry, self.companion)
+        return (self.entry, *self.companions)
 
     @property
     def title(self) -> str:
         """As the trade calls it."""
-        return " with ".join(methods()[entry.kind].title for entry in self.entries)
+        holds, *helps = (methods()[entry.kind].title for entry in self.entries)
+        return f"{holds} with {' and '.join(helps)}" if helps else holds
 
     @property
     def name(self) -> str:
@@ -52,16 +54,16 @@ def methods_of(shop: Shop) -> tuple[Method, ...]:
     found: list[Method] = []
     for entry in shop.entries:
         if entry.kind in AGAINST_STOPS:
-            others = _companions(shop, "stop")
             words = "side clamps push against stops"
-            found += [Method(entry=entry, companion=stop, why=words) for stop in others] or [Method(entry=entry)]
+            against = [Method(entry=entry, companions=(stop,), why=words) for stop in _of_kind(shop, "stop")]
+            found += against or [Method(entry=entry)]
             continue
         found.append(Method(entry=entry))
         for pair in (pair for pair in pairs() if pair.method == entry.kind):
-            for companion in _companions(shop, pair.companion):
-                found.append(Method(entry=entry, companion=companion, why=pair.words))
+            for companions in product(*(_of_kind(shop, kind) for kind in pair.companions)):
+                found.append(Method(entry=entry, companions=companions, why=pair.words))
     return tuple(found)
 
 
-def _companions(shop: Shop, kind: str) -> Sequence[Entry]:
+def _of_kind(shop: Shop, kind: str) -> Sequence[Entry]:
     return [entry for entry in shop.entries if entry.kind == kind]

@@ -16,7 +16,7 @@ FACT_COLUMNS = (
     *("key", "methods", "option", "stock", "state", "job", "measure", "least", "most"),
     *("effect", "words", "source", "grade"),
 )
-PAIR_COLUMNS = ("method", "companion", "words", "source", "grade")
+PAIR_COLUMNS = ("method", "companions", "words", "source", "grade")
 EFFECTS = ("rules_out", "caution")
 
 #: What a fact may ask of the faces that meet, of the job, and by which number.
@@ -69,10 +69,10 @@ class Fact:
 
 @dataclass(frozen=True, kw_only=True)
 class Pair:
-    """Two ways of holding that make sense together, and why."""
+    """Ways of holding that make sense together, the one that holds first, and why."""
 
     method: str
-    companion: str
+    companions: tuple[str, ...]
     words: str
     source: str
     grade: Grade
@@ -147,7 +147,10 @@ def read_pairs(folder: Traversable) -> tuple[Pair, ...]:
         source, grade = _ground(record, where=where)
         found.append(
             Pair(
-                method=record["method"], companion=record["companion"], words=record["words"], source=source,
+                method=record["method"],
+                companions=_split(record["companions"], (), where=where),
+                words=record["words"],
+                source=source,
                 grade=grade,
             )
         )  # fmt: skip

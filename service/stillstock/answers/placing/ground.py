@@ -66,6 +66,9 @@ class Piece:
 
 Layout = tuple[Piece, ...]
 
+#: Words for what is in the way, besides the parts of the tool; all else says why a holder cannot be so.
+TABLE_END, OTHER, TOOL = "the end of the table", "another holder", "the tool's "
+
 
 def with_pieces(set_up: SetUp, pieces: Iterable[Piece]) -> SetUp:
     """Return a set-up with holders put in; those of a part go to the part."""
@@ -173,6 +176,8 @@ class Ground:
         words = self.obstacles(pieces, taken=taken)
         left = [piece for piece, word in zip(pieces, words, strict=True) if not word]
         if not left:
+            if len(set(words)) == 1 and words[0] not in (TABLE_END, OTHER) and not words[0].startswith(TOOL):
+                raise NoPlace("impossible", words[0])
             raise NoPlace("no_place", _nowhere(what, words), value=0.0, limit=float(len(pieces)))
         return left
 
@@ -183,8 +188,8 @@ class Ground:
             return error.faults[0].detail
         table = self.question.shop.table
         if table is not None and any(_beyond(body, table) for body in self.bodies(piece)):
-            return "the end of the table"
-        return "another holder" if taken and self.crowd([piece], taken=taken) else ""
+            return TABLE_END
+        return OTHER if taken and self.crowd([piece], taken=taken) else ""
 
     def _met(self, pieces: Sequence[Piece]) -> dict[int, str]:
         """Return for each piece that the tool would meet the part of the tool that does."""
@@ -201,7 +206,7 @@ class Ground:
             rows = np.flatnonzero(self.moves.known & (self.moves.tool == tool))
             met = sweep(self.moves.start[rows], self.moves.end[rows], parts=parts, bodies=bodies)
             for part, body in sorted(set(zip(met.part.tolist(), met.body.tolist(), strict=True))):
-                found.setdefault(bodies[body].holder, f"the {parts[part].name.replace('_', ' ')}")
+                found.setdefault(bodies[body].holder, TOOL + parts[part].name.replace("_", " "))
         return found
 
 

@@ -22,10 +22,13 @@ class LetsGo:
         Gradient of the gauge with respect to the wrench about the origin. [1/N, 1/(N m)]
     friction : float
         Between stock and bed. [-]
+    of_part : bool
+        Whether a part that is free let go first, which more holders of the stock do not help.
     """
 
     slope: FloatArray
     friction: float
+    of_part: bool
 
 
 #: Yields layouts, from the one that makes least trouble; is told how each let go, or None where that is not known.

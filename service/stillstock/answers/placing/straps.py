@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 
-from stillstock.answers.placing.ground import Ground, Layout, Piece
+from stillstock.answers.placing.ground import Ground, Layout, NoPlace, Piece
 from stillstock.answers.placing.growth import Tries, grown
 from stillstock.answers.shop import Entry
 from stillstock.engine.holding.candidate_places import EdgePlace, edge_places
@@ -36,6 +36,9 @@ def _places(ground: Ground, entry: Entry) -> list[Piece]:
         edges = edge_places(ground.set_up.stock, count=LOOKED_AT, margin=CORNER)
         return [_over_edge(ground, entry, edge) for edge in edges]
     found = [piece for at in bolts for piece in _round_bolt(ground, entry, at)]
+    if not found:
+        detail = f"from none of {len(bolts)} places for a bolt does a toe reach the stock in full"
+        raise NoPlace("no_place", detail, value=0.0, limit=float(len(bolts)))
     step = max(1, -(-len(found) // (2 * LOOKED_AT)))
     return found[::step]
 
