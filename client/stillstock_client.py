@@ -73,7 +73,7 @@ MEDIA_TYPES = {
 FILE_ENDINGS = {"rs274": "nc", "text": "txt"}
 SET_UP_FIELDS = (
     *("units", "name", "stock", "bed", "machine", "zero", "tools", "holders", "cuts", "program", "loads", "parts"),
-    *("required", "clearances", "cut_test", "spare", "detail", "doubt"),
+    *("required", "clearances", "cut_test", "spare", "detail", "doubt", "sheet"),
 )
 PURE_NUMBERS = ("required", "program", "flutes", "number", "count", "tool")  # members whose numbers have no unit
 WHAT_HELPS = (

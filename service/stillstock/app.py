@@ -17,6 +17,7 @@ from stillstock.web import (
     recommendation,
     reference,
     retract_height,
+    sheet,
 )
 from stillstock.web.guards import register_guards
 from stillstock.web.headers import register_headers
@@ -48,7 +49,7 @@ def create_app(settings: Settings | None = None, *, known_answer: Callable[[], b
     register_problems(app)
     register_guards(app, stated)
     app.before_request(check_query)
-    asked = (margin, cutting_force, grid, retract_height, positions, recommendation)
+    asked = (margin, cutting_force, grid, retract_height, positions, recommendation, sheet)
     for part in (contract, reference, health, metrics, *asked):
         app.register_blueprint(part.blueprint)
     health.register_known_answer(app, known_answer)

@@ -9,7 +9,7 @@ import numpy as np
 from stillstock.answers.doubt import Doubt, doubt_of
 from stillstock.answers.hold import Assessed, Stance, shares
 from stillstock.answers.job import Job, job_of
-from stillstock.answers.judgement import Verdict, besides, judgement
+from stillstock.answers.judgement import Judgement, Verdict, besides, judgement
 from stillstock.answers.margin_words import CAUTIONS, summary, with_help
 from stillstock.answers.move_margins import MoveMargins, move_margins, move_notices
 from stillstock.answers.notices import Notice
@@ -29,7 +29,7 @@ from stillstock.settings import Limits
 from stillstock.tables.load import Tables
 from stillstock.tables.scatter import Triple
 
-__all__ = ["HolderShare", "MarginAnswer", "Verdict", "WorstPlace", "answer_margin"]
+__all__ = ["HolderShare", "MarginAnswer", "Verdict", "WorstPlace", "answer_margin", "answer_plain_margin"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -290,57 +290,51 @@ def answer_margin(set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint:
     found = judgement(set_up, job, tables)
     if found is None:
         return _nothing_judged(set_up, job, fingerprint)
-    typical, hard, parts, checks, notices = found.typical, found.hard, found.parts, found.checks, found.notices
-    weakest, judged, verdict = found.weakest, found.judged, found.verdict
-    body = set_up if weakest is None else weakest.set_up
-    worst = _worst_place(judged, job)
-    motion = _motion(judged, body)
+    return _with_more(_said(found, job, tables, fingerprint=fingerprint), found, job, tables, limits)
+
+
+def answer_plain_margin(set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint: str) -> MarginAnswer:
+    """Return the margin as `answer_margin` does, without what would help, its doubt and the margin of each move."""
+    job = job_of(set_up, limits=limits)
+    found = judgement(set_up, job, tables)
+    if found is None:
+        return _nothing_judged(set_up, job, fingerprint)
+    return _said(found, job, tables, fingerprint=fingerprint)
+
+
+def _with_more(said: MarginAnswer, found: Judgement, job: Job, tables: Tables, limits: Limits) -> MarginAnswer:
+    """Return an answer with all that is reckoned on top of its margin."""
+    set_up = found.set_up
     each_move = None
     if set_up.each_move and job.reading is not None and job.removal is not None:
         each_move = move_margins(
-            [typical, *(part.typical for part in parts)],
+            [found.typical, *(part.typical for part in found.parts)],
             moves=job.reading.moves,
             removal=job.removal,
             required=set_up.required,
             budget=limits.work // 4,
         )
-        notices = (*notices, *move_notices(each_move, most=limits.listed_moves))
     helping: tuple[Remedy, ...] = ()
-    if verdict in (Verdict.DOUBTFUL, Verdict.LETS_GO) and body is set_up:
+    if found.verdict in (Verdict.DOUBTFUL, Verdict.LETS_GO) and found.weakest is None:
         stated = Trial(
-            typical=typical, hard=hard, checks=checks, stands=found.stands, required=set_up.required, parts=parts
+            typical=found.typical,
+            hard=found.hard,
+            checks=found.checks,
+            stands=found.stands,
+            required=set_up.required,
+            parts=found.parts,
         )
         helping = _helping(found.stance, job, tables, stated, work=min(WORK, limits.work))
-    line = summary(
-        verdict,
-        factor=judged.factor,
-        required=set_up.required,
-        motion=motion,
-        place=_place_words(worst),
-        first=_said_first(checks, notices) or ("" if weakest is None else f"part {weakest.name}"),
-    )
-    return MarginAnswer(
-        summary=with_help(line, helping[0].short if helping and helping[0].holds else ""),
-        verdict=verdict,
-        typical=judged.factor,
-        pessimistic=found.pessimistic,
-        required=set_up.required,
-        worst=worst,
-        let_go=motion,
-        holders=_holder_shares(judged, set_up),
-        parts=tuple(_part_margin(part, job) for part in parts),
+    more = () if each_move is None else move_notices(each_move, most=limits.listed_moves)
+    return replace(
+        said,
+        summary=with_help(said.summary, helping[0].short if helping and helping[0].holds else ""),
         remedies=helping,
-        doubt=_doubt(found.stance, job, (typical, hard), limits),
-        checks=checks,
-        assumptions=_assumptions(found.stance, job, tables.value("friction", "any_pair", "dynamic_factor")),
-        cautions=CAUTIONS,
-        warnings=(*notices, *own_test_wanted(set_up, found.stance.contacts)),
-        programmes=found.programmes,
-        fingerprint=fingerprint,
-        moves=None if job.reading is None else job.reading.moves,
+        doubt=_doubt(found.stance, job, (found.typical, found.hard), limits),
+        warnings=(*said.warnings, *more),
         each_move=each_move,
         listed=() if each_move is None else each_move.listed(limits.listed_moves),
-        along=_along([typical, *(part.typical for part in parts)], set_up, each_move, limits),
+        along=_along([found.typical, *(part.typical for part in found.parts)], set_up, each_move, limits),
     )
 
 
@@ -355,6 +349,38 @@ def _along(
         return found
     described = cut_margins(bodies, set_up=set_up, required=set_up.required, budget=limits.work // 4)
     return described if found is None else found.beside(described)
+
+
+def _said(found: Judgement, job: Job, tables: Tables, *, fingerprint: str) -> MarginAnswer:
+    set_up, weakest, judged = found.set_up, found.weakest, found.judged
+    worst = _worst_place(judged, job)
+    motion = _motion(judged, set_up if weakest is None else weakest.set_up)
+    line = summary(
+        found.verdict,
+        factor=judged.factor,
+        required=set_up.required,
+        motion=motion,
+        place=_place_words(worst),
+        first=_said_first(found.checks, found.notices) or ("" if weakest is None else f"part {weakest.name}"),
+    )
+    return MarginAnswer(
+        summary=line,
+        verdict=found.verdict,
+        typical=judged.factor,
+        pessimistic=found.pessimistic,
+        required=set_up.required,
+        worst=worst,
+        let_go=motion,
+        holders=_holder_shares(judged, set_up),
+        parts=tuple(_part_margin(part, job) for part in found.parts),
+        checks=found.checks,
+        assumptions=_assumptions(found.stance, job, tables.value("friction", "any_pair", "dynamic_factor")),
+        cautions=CAUTIONS,
+        warnings=(*found.notices, *own_test_wanted(set_up, found.stance.contacts)),
+        programmes=found.programmes,
+        fingerprint=fingerprint,
+        moves=None if job.reading is None else job.reading.moves,
+    )
 
 
 def _nothing_judged(set_up: SetUp, job: Job, fingerprint: str) -> MarginAnswer:

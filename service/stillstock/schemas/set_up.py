@@ -1,13 +1,14 @@
 """The set-up document in, the engine's set-up in SI out."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 from marshmallow import ValidationError
 
 from stillstock.answers.one_more_holder import KINDS
+from stillstock.answers.sheet_request import SheetWanted
 from stillstock.engine.set_up import Bed, Clearances, Cut, Direction, FloatArray, Load, Machine, SetUp, Stock, Tool
 from stillstock.errors import Fault, ImpossibleSetUp
 from stillstock.schemas.cut_tests import CutTestSchema
@@ -31,6 +32,7 @@ from stillstock.schemas.members import (
 )
 from stillstock.schemas.places import ListOf
 from stillstock.schemas.quantity import Choice, Text
+from stillstock.schemas.sheet import SheetSchema
 from stillstock.schemas.strict import Object, StrictSchema, reading, system_of
 from stillstock.settings import Limits
 from stillstock.tables.load import Tables
@@ -52,11 +54,14 @@ class Options:
         Of the job, and of the program's file; empty if not stated.
     zero : str
         Where the height zero lies: ``"stock_top"`` or ``"bed"``.
+    sheet : SheetWanted
+        What the printed sheet says besides.
     """
 
     name: str = ""
     program_name: str = ""
     zero: str = "stock_top"
+    sheet: SheetWanted = field(default_factory=SheetWanted)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -89,6 +94,7 @@ class SetUpSchema(StrictSchema):
     clearances = Object(ClearancesSchema())
     detail = Object(DetailSchema())
     doubt = Object(DoubtSchema())
+    sheet = Object(SheetSchema())
 
 
 _SCHEMA = SetUpSchema()
@@ -151,7 +157,10 @@ def document_of(members: Mapping[str, Any], *, system: System, tables: Tables) -
     if faults:
         raise ImpossibleSetUp(faults)
     options = Options(
-        name=members.get("name", ""), program_name=(members.get("program") or {}).get("name", ""), zero=zero
+        name=members.get("name", ""),
+        program_name=(members.get("program") or {}).get("name", ""),
+        zero=zero,
+        sheet=members.get("sheet", SheetWanted()),
     )
     return Document(set_up=set_up, system=system, options=options)
 
