@@ -177,15 +177,9 @@ def memory(few: int, many: int) -> None:
         for goal in (few, many):
             while counts[-1] < goal:
                 counts.append(counts[-1] + loaded(service.port, mix, 1 if goal == few else 10).count)
-            sizes.append(sum(resident(worker) for worker in workers_of(service)))
+            sizes.append(sum(resident(worker) for worker in service.workers()))
             print(f"workers hold {sizes[-1] / 1e6:.1f} MB after {counts[-1]:,} requests", flush=True)
     print(f"growth {sizes[1] / sizes[0] - 1:+.1%}")
-
-
-def workers_of(service: Service) -> list[int]:
-    """Return the process ids of the workers."""
-    master = service.process.pid
-    return [int(child) for child in Path(f"/proc/{master}/task/{master}/children").read_text().split()]
 
 
 def resident(process: int) -> int:

@@ -8,7 +8,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from http.client import HTTPConnection
 from pathlib import Path
@@ -50,17 +50,23 @@ class Service:
         finally:
             self.kill()
 
+    def workers(self) -> list[int]:
+        """Return the process ids of its workers."""
+        command = ["pgrep", "-P", str(self.process.pid)]
+        return [int(number) for number in subprocess.run(command, capture_output=True, check=False).stdout.split()]
+
     def kill(self) -> None:
         """Kill it with all its workers (SIGKILL), which nothing can answer to."""
-        try:
-            os.killpg(self.process.pid, signal.SIGKILL)
-        except ProcessLookupError:
-            return
+        workers = self.workers()
+        self.process.kill()
+        for worker in workers:
+            with suppress(ProcessLookupError):
+                os.kill(worker, signal.SIGKILL)
         self.process.wait(timeout=10)
 
 
 def start(folder: Path, *, application: str = ECHO, **settings: object) -> Service:
-    """Start gunicorn, on a free port unless one is stated, in a process group of its own."""
+    """Start gunicorn, on a free port unless one is stated."""
     log = folder / "log"
     environ = {
         "PATH": os.environ["PATH"],
@@ -71,7 +77,7 @@ def start(folder: Path, *, application: str = ECHO, **settings: object) -> Servi
     }
     command = [sys.executable, "-m", "gunicorn", "-c", "service/deploy/gunicorn.conf.py", application]
     with log.open("wb") as lines:
-        process = subprocess.Popen(command, cwd=ROOT, env=environ, stderr=lines, start_new_session=True)
+        process = subprocess.Popen(command, cwd=ROOT, env=environ, stderr=lines)
     return Service(process, port_of(process, log), log)
 
 
