@@ -14,7 +14,8 @@ from stillstock.answers.job import job_of
 from stillstock.answers.margin import MarginAnswer, answer_margin
 from stillstock.answers.one_more_holder import one_more
 from stillstock.answers.remedy import Remedy
-from stillstock.answers.trials import Bench, OutOfWork, Pull, Trial
+from stillstock.answers.trial import Pull, Trial
+from stillstock.answers.trials import Bench, OutOfWork
 from stillstock.schemas.results import _change
 from stillstock.schemas.said import said
 from stillstock.schemas.set_up import load_set_up
@@ -102,7 +103,7 @@ def bench_of(document: dict[str, Any], *, work: int = 100_000) -> Bench:
         required=set_up.required,
     )
     pull = Pull(typical=typical, hard=hard)
-    return Bench(job, TABLES, pull, stated, checks=lambda _stance, _assessed: (), work=work)
+    return Bench(job, TABLES, pull, stated, checks=lambda _stance, _assessed, _job: (), work=work)
 
 
 def answered(document: dict[str, Any]) -> MarginAnswer:

@@ -7,7 +7,8 @@ import numpy as np
 
 from stillstock.answers.hold import Assessed
 from stillstock.answers.remedy import Change, Remedy
-from stillstock.answers.trials import Bench, Trial, Variant
+from stillstock.answers.trial import Trial, Variant
+from stillstock.answers.trials import Bench
 from stillstock.engine.set_up import Cut, CutKind, Direction, Helix, Tool
 
 __all__ = ["climb", "down_cut", "shallower", "slower", "slower_program"]
@@ -130,7 +131,7 @@ def slower_program(bench: Bench) -> Remedy | None:
         groups = tuple(replace(group, feed=group.feed * share) for group in job.groups)
         return Variant(set_up=set_up, job=replace(job, set_up=set_up, groups=groups))
 
-    found = bench.settle(variant, _descending(1.0, LEAST_FEED), tolerance=TOLERANCE)
+    found = bench.settle(variant, _descending(1.0, LEAST_FEED)[::2], tolerance=TOLERANCE)
     if found is None:
         return None
     share, trial = found

@@ -17,7 +17,8 @@ from stillstock.answers.parts import FreePart
 from stillstock.answers.path_margins import PathMargins, cut_margins, of_moves
 from stillstock.answers.remedies import WORK, remedies
 from stillstock.answers.remedy import Remedy
-from stillstock.answers.trials import Bench, Pull, Trial
+from stillstock.answers.trial import Pull, Trial
+from stillstock.answers.trials import Bench
 from stillstock.answers.wide_ranges import own_test_wanted
 from stillstock.engine.checks.check import Check
 from stillstock.engine.cutting.milling import ENTRY
@@ -171,7 +172,7 @@ def _helping(stance: Stance, job: Job, tables: Tables, stated: Trial, *, work: i
         tables,
         Pull(typical=stated.typical.loads, hard=stated.hard.loads),
         stated,
-        checks=lambda other, assessed: besides(other, changed, assessed, tables),
+        checks=lambda other, assessed, pulling: besides(other, pulling, assessed, tables),
         work=work,
     )
     return remedies(bench)
@@ -315,7 +316,7 @@ def _with_more(said: MarginAnswer, found: Judgement, job: Job, tables: Tables, l
             budget=limits.work // 4,
         )
     helping: tuple[Remedy, ...] = ()
-    if found.verdict in (Verdict.DOUBTFUL, Verdict.LETS_GO) and found.weakest is None:
+    if found.verdict in (Verdict.DOUBTFUL, Verdict.LETS_GO):
         stated = Trial(
             typical=found.typical,
             hard=found.hard,

@@ -10,14 +10,15 @@ import shapely
 
 from stillstock.answers.remedy import Change, Remedy
 from stillstock.answers.retract_tools import margins_of, spindle_of
-from stillstock.answers.trials import Bench, Trial, Variant
+from stillstock.answers.trial import Trial, Variant
+from stillstock.answers.trials import Bench
 from stillstock.engine.clearance.holder_collision import holder_meetings
 from stillstock.engine.clearance.obstacles import overlaps, standing
 from stillstock.engine.holding.candidate_places import EdgePlace, beside, edge_places, inner_places
 from stillstock.engine.holding.register import methods
 from stillstock.engine.holding.resisting_work import resisting_work
 from stillstock.engine.program.moves import FEED, Moves
-from stillstock.engine.set_up import Cut, SetUp
+from stillstock.engine.set_up import Cut, SetUp, Stock
 from stillstock.errors import ImpossibleSetUp
 
 __all__ = ["KINDS", "one_more", "path_moves"]
@@ -75,6 +76,12 @@ class _Search:
             return None
         return self._made(place, {"at": place.at, "faces" if self.kind == "stop" else "pushes": word}, side)
 
+    @property
+    def ground(self) -> Stock:
+        """The stock, or the part that falls shortest once it is free: only what stands in it holds it."""
+        _, part = self.bench.stated.shortest
+        return self.bench.job.set_up.stock if part is None else part.set_up.stock
+
     def pattern(self, members: Mapping[str, Any]) -> Any:
         """Return the holder, in all else like the first of its kind that is in use."""
         if self.like is not None:
@@ -111,8 +118,7 @@ class _Search:
     def promise(self, candidate: _Candidate) -> float:
         """Return by about what share the corner that falls short would gain."""
         bench, set_up = self.bench, self.with_it(candidate)
-        stated = bench.stated
-        short = stated.typical if stated.typical.factor / stated.required < stated.hard.factor else stated.hard
+        short, _ = bench.stated.shortest
         hold = short.worst.worst.hold
         if hold.gauge <= 0.0:
             return 0.0
@@ -146,14 +152,14 @@ def _inset(search: _Search) -> float:
 
 
 def _places(search: _Search) -> Sequence[EdgePlace | tuple[float, float]]:
-    stock = search.bench.job.set_up.stock
+    stock = search.ground
     if search.kind != "screw":
         return edge_places(stock, count=LOOKED_AT, margin=CORNER)
     return inner_places(stock, count=LOOKED_AT, inset=_inset(search))
 
 
 def _nearby(search: _Search, place: EdgePlace | tuple[float, float], by: float) -> Sequence[Any]:
-    stock = search.bench.job.set_up.stock
+    stock = search.ground
     if isinstance(place, EdgePlace):
         return beside(stock, place, by=by, margin=CORNER)
     inner = shapely.Polygon(stock.plan).buffer(-_inset(search))
@@ -198,6 +204,8 @@ def _searched(bench: Bench, kind: str) -> Remedy | None:
     like = next((index for index, holder in enumerate(set_up.holders) if holder.kind == kind), None)
     if like is None and kind not in set_up.spare:
         return None
+    if bench.stated.shortest[1] is not None and kind != "screw":
+        return None  # what stands beside a part that is free does not hold it
     moves = bench.job.reading.moves if bench.job.reading is not None else path_moves(set_up.cuts)
     search = _Search(bench=bench, kind=kind, like=like, moves=moves)
     made = [candidate for place in _places(search) if (candidate := search.candidate(place)) is not None]

@@ -1,5 +1,6 @@
 """Parts that come free during the job, each judged as a body of its own from the move that frees it."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -7,7 +8,15 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
-from stillstock.answers.hold import Assessed, Stance, assess, held, pessimistic_readings, typical_reading
+from stillstock.answers.hold import (
+    PESSIMIST_SLACK,
+    Assessed,
+    Stance,
+    assess,
+    held,
+    pessimistic_readings,
+    typical_reading,
+)
 from stillstock.answers.job import Job
 from stillstock.answers.notices import Notice
 from stillstock.engine.checks.check import Check, of_demands
@@ -18,7 +27,7 @@ from stillstock.engine.set_up import Part, SetUp
 from stillstock.errors import ImpossibleSetUp
 from stillstock.tables.load import Tables
 
-__all__ = ["FreePart", "free_parts", "short_part"]
+__all__ = ["FreePart", "LoosePart", "free_part", "free_parts", "loose_parts", "short_part"]
 
 #: How far above the bed a cut may stay and still free a part that keeps no skin. [m]
 THROUGH = 0.1e-3
@@ -30,6 +39,8 @@ class FreePart:
 
     Attributes
     ----------
+    number : int
+        Among the set-up's parts.
     name : str
     line : int
         Line of the program that frees it; 0 for none.
@@ -41,6 +52,7 @@ class FreePart:
     checks : tuple of Check
     """
 
+    number: int
     name: str
     line: int
     share: float
@@ -77,22 +89,39 @@ def _touching(loads: JobSweep, part: Part, freed: Freed, set_up: SetUp) -> NDArr
     return late & near
 
 
-def _some(loads: JobSweep, rows: NDArray[np.bool_]) -> JobSweep:
-    sweep = replace(
-        loads.sweep, fan=loads.sweep.fan[rows], point=loads.sweep.point[rows], heading=loads.sweep.heading[rows]
-    )
-    return JobSweep(sweep=sweep, tip=loads.tip[rows], cut=loads.cut[rows], line=loads.line[rows], move=loads.move[rows])
-
-
 def _never_free(number: int, part: Part) -> Notice:
     detail = f"no cut goes round {part.name} to the bed: it was not judged as a part of its own"
     return Notice(code="never_free", detail=detail, pointer=f"/parts/{number}")
 
 
-def free_parts(
-    stance: Stance, job: Job, tables: Tables, *, loads: JobSweep, hard_loads: JobSweep, shaken: float
-) -> tuple[tuple[FreePart, ...], tuple[Notice, ...]]:
-    """Return every part that comes free, judged, and notices about those that do not.
+@dataclass(frozen=True, kw_only=True)
+class LoosePart:
+    """A part from the move that frees it: what holds it then, and what pulls at it.
+
+    Attributes
+    ----------
+    number : int
+        Among the set-up's parts.
+    part : Part
+    freed : Freed
+    stance : Stance
+        In which the part is the stock.
+    loads, hard_loads : JobSweep
+        Typical, and at every corner of the band of cutting coefficients.
+    """
+
+    number: int
+    part: Part
+    freed: Freed
+    stance: Stance
+    loads: JobSweep
+    hard_loads: JobSweep
+
+
+def loose_parts(
+    stance: Stance, job: Job, tables: Tables, *, loads: JobSweep, hard_loads: JobSweep, numbers: Iterable[int]
+) -> tuple[tuple[LoosePart, ...], tuple[Notice, ...]]:
+    """Return those of some parts that come free and that loads act on then, and notices about those that do not.
 
     Parameters
     ----------
@@ -102,23 +131,24 @@ def free_parts(
     tables : Tables
     loads, hard_loads : JobSweep
         The job's loads at typical coefficients and at every corner of their band.
-    shaken : float
-        Factor on friction for the pessimist. [-]
+    numbers : iterable of int
+        Of the parts.
 
     Raises
     ------
     ImpossibleSetUp
         If a part's holder cannot stand as stated.
     """
-    found: list[FreePart] = []
+    found: list[LoosePart] = []
     notices: list[Notice] = []
-    for number, part in enumerate(stance.set_up.parts):
+    for number in numbers:
+        part = stance.set_up.parts[number]
         freed = _freed(part, job)
         if freed is None:
             notices.append(_never_free(number, part))
             continue
         rows, hard = (_touching(each, part, freed, stance.set_up) for each in (loads, hard_loads))
-        if not rows.any():
+        if not rows.any() or not hard.any():
             continue
         try:
             own = _stance(stance, part, tables)
@@ -126,21 +156,59 @@ def free_parts(
             raise ImpossibleSetUp(
                 [replace(fault, pointer=f"/parts/{number}{fault.pointer}") for fault in error.faults]
             ) from None
-        moves = None if job.reading is None else job.reading.moves
         found.append(
-            FreePart(
-                name=part.name,
-                line=0 if moves is None else int(moves.line[freed.first]),
-                share=freed.share,
-                set_up=own.set_up,
-                typical=assess(own, [typical_reading()], _some(loads, rows)),
-                pessimistic=assess(
-                    own, pessimistic_readings(own.contacts, shaken=shaken), _some(hard_loads, hard), slack=0.02
-                ),
-                checks=of_demands(part_demands(stance.set_up, part, tables, first=len(stance.set_up.holders))),
+            LoosePart(
+                number=number,
+                part=part,
+                freed=freed,
+                stance=own,
+                loads=loads.only(rows),
+                hard_loads=hard_loads.only(hard),
             )
         )
     return tuple(found), tuple(notices)
+
+
+def free_part(loose: LoosePart, whole: SetUp, job: Job, tables: Tables, *, shaken: float) -> FreePart:
+    """Return a part judged.
+
+    Parameters
+    ----------
+    loose : LoosePart
+    whole : SetUp
+        Of the whole stock.
+    job : Job
+    tables : Tables
+    shaken : float
+        Factor on friction for the pessimist. [-]
+    """
+    own, moves = loose.stance, None if job.reading is None else job.reading.moves
+    ends = pessimistic_readings(own.contacts, shaken=shaken)
+    return FreePart(
+        number=loose.number,
+        name=loose.part.name,
+        line=0 if moves is None else int(moves.line[loose.freed.first]),
+        share=loose.freed.share,
+        set_up=own.set_up,
+        typical=assess(own, [typical_reading()], loose.loads),
+        pessimistic=assess(own, ends, loose.hard_loads, slack=PESSIMIST_SLACK),
+        checks=of_demands(part_demands(whole, loose.part, tables, first=len(whole.holders))),
+    )
+
+
+def free_parts(
+    stance: Stance, job: Job, tables: Tables, *, loads: JobSweep, hard_loads: JobSweep, shaken: float
+) -> tuple[tuple[FreePart, ...], tuple[Notice, ...]]:
+    """Return every part that comes free, judged, and notices about those that do not; arguments as in `loose_parts`.
+
+    Raises
+    ------
+    ImpossibleSetUp
+        If a part's holder cannot stand as stated.
+    """
+    every = range(len(stance.set_up.parts))
+    found, notices = loose_parts(stance, job, tables, loads=loads, hard_loads=hard_loads, numbers=every)
+    return tuple(free_part(one, stance.set_up, job, tables, shaken=shaken) for one in found), notices
 
 
 def short_part(stance: Stance, job: Job, tables: Tables, *, loads: JobSweep, factor: float) -> tuple[str, float] | None:

@@ -1,14 +1,13 @@
 """The margin of every stretch along which something pulls: a program's moves, described cuts, loads that were given."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stillstock.answers.hold import Assessed
 from stillstock.answers.move_margins import BEYOND, MoveMargins
-from stillstock.engine.cutting.job_sweep import JobSweep
 from stillstock.engine.mechanics.brackets import brackets_of
 from stillstock.engine.mechanics.linear_program import GIVES_WAY
 from stillstock.engine.mechanics.sweep import worst_of_sweep
@@ -90,18 +89,6 @@ def _keys(number: IntArray, at: FloatArray, heading: FloatArray) -> list[tuple[f
     return [tuple(row) for row in (rows + 0.0).tolist()]
 
 
-def _described(loads: JobSweep) -> JobSweep:
-    rows = np.nonzero(loads.cut >= 0)[0]
-    sweep = loads.sweep
-    return JobSweep(
-        sweep=replace(sweep, fan=sweep.fan[rows], point=sweep.point[rows], heading=sweep.heading[rows]),
-        tip=loads.tip[rows],
-        cut=loads.cut[rows],
-        line=loads.line[rows],
-        move=loads.move[rows],
-    )
-
-
 def cut_margins(bodies: Sequence[Assessed], *, set_up: SetUp, required: float, budget: int) -> PathMargins:
     """Return the margin of every stretch of the described cuts and of every given load; there must be one at least.
 
@@ -127,7 +114,7 @@ def cut_margins(bodies: Sequence[Assessed], *, set_up: SetUp, required: float, b
     least: dict[tuple[float, ...], float] = {}
     most: dict[tuple[float, ...], float] = {}
     for body in bodies:
-        loads = _described(body.loads)
+        loads = body.loads.only(body.loads.cut >= 0)
         if not len(loads):
             continue
         worst = worst_of_sweep(body.capacity, loads.sweep)

@@ -5,7 +5,8 @@ from collections.abc import Callable
 from stillstock.answers.gentler_cuts import climb, down_cut, shallower, slower, slower_program
 from stillstock.answers.one_more_holder import KINDS, one_more
 from stillstock.answers.remedy import Remedy
-from stillstock.answers.tightening import looser, more_tape, more_vacuum, tighter
+from stillstock.answers.stronger_bridges import stronger_bridges
+from stillstock.answers.tightening import looser, more_tape, more_vacuum, tighter, tighter_alone
 from stillstock.answers.trials import Bench, OutOfWork
 
 __all__ = ["MOST", "WORK", "remedies"]
@@ -23,6 +24,8 @@ MOST = 6
 #: In the order of the trouble that they make: a wrench or a knob, then the drawing, then other gear. Own judgement.
 _SEARCHES: tuple[Callable[[Bench], Remedy | None], ...] = (
     tighter,
+    tighter_alone,
+    stronger_bridges,
     slower_program,
     slower,
     climb,
@@ -32,6 +35,10 @@ _SEARCHES: tuple[Callable[[Bench], Remedy | None], ...] = (
     more_tape,
     down_cut,
 )
+
+
+#: Searches that only add to the hold, which is no help where a check fails that the hold has nothing to do with.
+_FOR_HOLD = (tighter, tighter_alone, more_vacuum)
 
 
 def remedies(bench: Bench) -> tuple[Remedy, ...]:
@@ -44,8 +51,9 @@ def remedies(bench: Bench) -> tuple[Remedy, ...]:
     bench : Bench
         With the stated set-up and its budget of work.
     """
-    # What already reaches the factors, yet fails a check, is tightened too far: less is tried before more.
-    searches = (looser, *_SEARCHES) if bench.stated.score >= 1.0 and bench.stated.failing else _SEARCHES
+    # What already reaches the factors, yet fails a check, may be tightened too far; more of it is no help.
+    enough_hold = bench.stated.score >= 1.0
+    searches = (looser, *(one for one in _SEARCHES if one not in _FOR_HOLD)) if enough_hold else _SEARCHES
     found: list[Remedy] = []
     left = bench.work
     for search in searches:
@@ -55,7 +63,7 @@ def remedies(bench: Bench) -> tuple[Remedy, ...]:
         except OutOfWork:
             remedy = None
         left -= start - bench.work
-        if remedy is not None:
+        if remedy is not None and (remedy.holds or not enough_hold):
             found.append(remedy)
     required = bench.stated.required
     enough = {id(one): one.margin >= required and one.pessimistic >= 1.0 for one in found}

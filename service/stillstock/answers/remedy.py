@@ -39,7 +39,7 @@ class Remedy:
     ----------
     kind : str
         Constant word: ``"tighten"``, ``"vacuum"``, ``"tape_area"``, ``"feed"``, ``"depth"``, ``"climb"``,
-        ``"down_cut"``, ``"one_more_holder"``.
+        ``"down_cut"``, ``"bridge"``, ``"one_more_holder"``.
     detail : str
         One sentence for the person at the machine; ``{0}``, ``{1}`` ... stand for `numbers`.
     numbers : tuple of (float, str)

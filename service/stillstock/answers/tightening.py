@@ -1,4 +1,7 @@
-"""The least torque, vacuum or tape area that holds."""
+"""The least torque, vacuum or tape area that holds: clamps and vacuum by linear programmes, tape by scan and bisection.
+
+A wider tape changes where it sticks, how stiff it is and where its edge lies: no straight lines, no linear programme.
+"""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
@@ -8,25 +11,33 @@ from typing import Any
 import numpy as np
 import shapely
 
+from stillstock.answers.least_setting import Knobs, NotStraight, least
 from stillstock.answers.remedy import Change, Remedy
-from stillstock.answers.trials import Bench, Trial, Variant
+from stillstock.answers.trial import Trial, Variant
+from stillstock.answers.trials import Bench
 from stillstock.engine.mechanics.leakage import standard_pressure
 from stillstock.engine.mechanics.threshold import nearest_that_holds
 from stillstock.engine.set_up import FloatArray, SetUp
 from stillstock.tables.load import Tables
 from stillstock.tables.scatter import Triple
 
-__all__ = ["grown_outlines", "looser", "more_tape", "more_vacuum", "tighter"]
+__all__ = ["grown_outlines", "looser", "more_tape", "more_vacuum", "tighter", "tighter_alone"]
 
 #: Factors on what the clamps are tightened to now; own judgement of what is worth trying. [-]
 UP = tuple(float(f) for f in np.geomspace(1.0, 8.0, 16))
 DOWN = tuple(float(f) for f in np.geomspace(1.0, 0.1, 16))
+
+#: Factors at which it is asked what bolts, anchors and stock bear, and how near to that the search comes. [-]
+BORNE, BORNE_TOLERANCE = UP[::3], 0.02
 
 #: Share of the air's own pressure that a workshop's pump reaches under a tight stock; common practice, no source. [-]
 BEST_VACUUM = 0.85
 
 #: Least gain that a change up to a limit must bring to be worth saying; own judgement. [-]
 WORTHWHILE = 1.03
+
+#: Clamps up to which each is looked at for itself, and least factor that is worth a turn of the wrench. [-]
+MOST_ALONE, TOUCHED = 12, 0.01
 
 #: Steps in which tape is widened. [-]
 TAPE_STEPS = 8
@@ -109,14 +120,16 @@ def _remedy(
 
 def _clamps_remedy(set_up: SetUp, clamps: Sequence[_Screwed], factor: float, trial: Trial, *, limit: str) -> Remedy:
     values = [(_typical(clamp.now) * factor, clamp.dimension) for clamp in clamps]
-    same = all(np.isclose(value, values[0][0]) for value, _ in values)
+    same = all(dimension == values[0][1] and np.isclose(value, values[0][0]) for value, dimension in values)
     verb = "tighten" if factor >= 1.0 else "loosen"
     title = set_up.holders[clamps[0].index].title
     which = f"{title} {clamps[0].index + 1}" if len(clamps) == 1 else f"all {len(clamps)} clamps"
     if same:
         detail, numbers = f"{verb} {which} to {{0}}", values[:1]
+    elif len({dimension for _, dimension in values}) > 1:
+        detail, numbers = f"{verb} {which}, each to {factor:.3g} times what it has", []
     else:
-        detail, numbers = f"{verb} {which} to {factor:.2f} times what they have: {{0}} to {{1}}", sorted(values)
+        detail, numbers = f"{verb} {which} to {factor:.3g} times what they have: {{0}} to {{1}}", sorted(values)
         numbers = [numbers[0], numbers[-1]]
     by_torque = any(clamp.member == "torque" for clamp in clamps)
     if by_torque:
@@ -147,8 +160,24 @@ def _bearable(bench: Bench, changed: Callable[[float], SetUp], most: float) -> t
         beyond = min(failing - stated, key=lambda one: (one[0], one[1] or 0))[0].replace("_", " ")
         return False
 
-    found = nearest_that_holds(bears, [f for f in reversed(UP) if f <= most])
+    found = nearest_that_holds(bears, [f for f in reversed(BORNE) if f <= most], tolerance=BORNE_TOLERANCE)
     return (1.0 if found is None else found), beyond
+
+
+def _least_common(bench: Bench, changed: Callable[[float], SetUp], most: float) -> tuple[float, Trial] | None:
+    """Return the least common factor that is proved to hold: by linear programme, or where there is none by scan."""
+    knobs = Knobs(
+        set_up_at=lambda factors: changed(float(factors[0])),
+        worth=lambda _factors: True,
+        cost=np.ones(1),
+        high=np.array([max(most, 1.0)]),
+    )
+    try:
+        found = least(bench, knobs)
+    except NotStraight:
+        values = [*(factor for factor in UP if factor < most), most]
+        return bench.settle(lambda factor: Variant(set_up=changed(factor)), values)
+    return None if found is None else (float(found[0][0]), found[1])
 
 
 def tighter(bench: Bench) -> Remedy | None:
@@ -163,14 +192,67 @@ def tighter(bench: Bench) -> Remedy | None:
 
     room = min(clamp.most / max(_typical(clamp.now), 1e-9) for clamp in clamps)
     most, limit = _bearable(bench, changed, room)
-    values = [factor for factor in UP if factor < most]
-    found = bench.settle(lambda factor: Variant(set_up=changed(factor)), [*values, most])
+    found = _least_common(bench, changed, most)
     if found is not None:
         return _clamps_remedy(set_up, clamps, found[0], found[1], limit="")
-    trial = bench.prove(Variant(set_up=changed(most))) if limit and most > WORTHWHILE else None
+    some = limit and most > WORTHWHILE and bench.stated.shortest[1] is None
+    trial = bench.prove(Variant(set_up=changed(most))) if some else None
     if trial is None or not bench.gains(trial):
         return None
     return _clamps_remedy(set_up, clamps, most, trial, limit=f"the {limit}")
+
+
+def tighter_alone(bench: Bench) -> Remedy | None:
+    """Return which clamps to tighten, the others left as they are, such that all together tighten the least."""
+    set_up = bench.job.set_up
+    clamps = _screwed(set_up, bench.tables)
+    if not 1 < len(clamps) <= MOST_ALONE:
+        return None
+
+    def set_up_at(factors: FloatArray) -> SetUp:
+        pairs = zip(clamps, factors.tolist(), strict=True)
+        return _with(set_up, [(clamp.index, clamp.member, _times(clamp.now, factor)) for clamp, factor in pairs])
+
+    knobs = Knobs(
+        set_up_at=set_up_at,
+        worth=lambda factors: bool(factors.min() < 1.0 + TOUCHED),
+        cost=np.ones(len(clamps)),
+        high=np.array([_bearable_alone(bench, clamp) for clamp in clamps]),
+    )
+    try:
+        found = least(bench, knobs)
+    except NotStraight:
+        return None
+    if found is None:
+        return None
+    turned = [(clamp, float(f)) for clamp, f in zip(clamps, found[0], strict=True) if f > 1.0 + TOUCHED]
+    return _alone_remedy(set_up, turned, found[1]) if 0 < len(turned) < len(clamps) else None
+
+
+def _bearable_alone(bench: Bench, clamp: _Screwed) -> float:
+    """Return the greatest factor on one clamp at which none of its checks fails that was ok. [-]"""
+    room = clamp.most / max(_typical(clamp.now), 1e-9)
+    return _bearable(bench, lambda factor: _tightened(bench.job.set_up, [clamp], factor), room)[0]
+
+
+def _alone_remedy(set_up: SetUp, turned: Sequence[tuple[_Screwed, float]], trial: Trial) -> Remedy:
+    names = [f"{set_up.holders[clamp.index].title} {clamp.index + 1}" for clamp, _ in turned]
+    words = [f"{name} to {{{place}}}" for place, name in enumerate(names)]
+    tail = ", by a torque wrench" if any(clamp.member == "torque" for clamp, _ in turned) else ""
+    return _remedy(
+        "tighten",
+        (f"tighten {' and '.join(words)}{tail}; leave the others", f"{' and '.join(names)} tighter"),
+        [(_typical(clamp.now) * factor, clamp.dimension) for clamp, factor in turned],
+        [
+            Change(
+                pointer=f"/holders/{clamp.index}/{clamp.member}",
+                value=_times(clamp.now, factor),
+                dimension=clamp.dimension,
+            )
+            for clamp, factor in turned
+        ],
+        trial,
+    )
 
 
 def looser(bench: Bench) -> Remedy | None:
@@ -202,14 +284,14 @@ def more_vacuum(bench: Bench) -> Remedy | None:
     if most <= 1.0:
         return None
 
-    def variant(factor: float) -> Variant:
-        return Variant(set_up=_with(set_up, [(i, "pressure", pressure.times(factor)) for i, pressure in now.items()]))
+    def changed(factor: float) -> SetUp:
+        return _with(set_up, [(i, "pressure", pressure.times(factor)) for i, pressure in now.items()])
 
-    found = bench.settle(variant, [*(factor for factor in UP if factor < most), most])
+    found = _least_common(bench, changed, most)
     if found is None:
         return None
     factor, trial = found
-    least = min(pressure.typical for pressure in now.values()) * factor
+    lowest = min(pressure.typical for pressure in now.values()) * factor
     words = (
         "bring the vacuum under the stock to {0}, read while cutting: fewer leaks or a stronger pump",
         f"{factor:.2g} times the vacuum",
@@ -218,7 +300,7 @@ def more_vacuum(bench: Bench) -> Remedy | None:
         Change(pointer=f"/holders/{i}/pressure", value=pressure.times(factor), dimension="pressure")
         for i, pressure in now.items()
     ]
-    return _remedy("vacuum", words, [(least, "pressure")], changes, trial)
+    return _remedy("vacuum", words, [(lowest, "pressure")], changes, trial)
 
 
 def grown_outlines(outlines: Sequence[FloatArray], plan: FloatArray, *, by: float) -> list[FloatArray]:

@@ -5,11 +5,10 @@ A search tries each change under the loads that were the worst so far (other hol
 worse load, that joins the others and the search goes on.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from stillstock.answers.hold import (
     PESSIMIST_SLACK,
@@ -24,20 +23,22 @@ from stillstock.answers.hold import (
     typical_reading,
 )
 from stillstock.answers.job import Job
-from stillstock.answers.parts import FreePart, free_parts
+from stillstock.answers.known_loads import KnownLoads
+from stillstock.answers.parts import FreePart, free_part, loose_parts
+from stillstock.answers.trial import Pull, Trial, Variant
 from stillstock.engine.checks.check import Check
 from stillstock.engine.cutting.job_sweep import JobSweep
-from stillstock.engine.mechanics.sweep import Fan, Sweep
+from stillstock.engine.holding.fasteners import Reading
 from stillstock.engine.mechanics.threshold import nearest_that_holds
-from stillstock.engine.set_up import FloatArray, SetUp
+from stillstock.engine.set_up import SetUp
 from stillstock.errors import ImpossibleSetUp
 from stillstock.tables.load import Tables
 from stillstock.tables.scatter import Corner
 
-__all__ = ["Bench", "Checks", "OutOfWork", "Pull", "Trial", "Variant"]
+__all__ = ["PESSIMIST_SURPLUS", "SURPLUS", "Bench", "Body", "Checks", "OutOfWork"]
 
 Helds = tuple[tuple[Held, ...], tuple[Held, ...]]
-Checks = Callable[[Stance, Assessed], Sequence[Check]]
+Checks = Callable[[Stance, Assessed, Job], Sequence[Check]]
 
 #: What a search asks beyond what is required, so that the proof, whose pessimist has a slack, agrees. [-]
 SURPLUS, PESSIMIST_SURPLUS = 1.002, 1.0 + 1.05 * PESSIMIST_SLACK
@@ -48,11 +49,8 @@ ROUNDS = 6
 #: Least gain that makes a change worth saying where it is not enough; own judgement. [-]
 WORTHWHILE = 1.15
 
-#: Loads that cost as much as a programme, in reading and bounding them; by measurement. [-]
+#: Loads of fans, or places, that cost as much as a programme to read and bound; by measurement. [-]
 LOADS_A_PROGRAMME = 1000
-
-#: Points nearer to each other than this are one. [m]
-SAME_POINT = 1e-9
 
 
 class OutOfWork(Exception):
@@ -60,201 +58,48 @@ class OutOfWork(Exception):
 
 
 @dataclass(frozen=True, kw_only=True)
-class Pull:
-    """What pulls at the stock: typical, and at every corner of the band of cutting coefficients."""
-
-    typical: JobSweep
-    hard: JobSweep
-
-
-@dataclass(frozen=True, kw_only=True)
-class Variant:
-    """A changed set-up.
+class Body:
+    """The stock as a whole, or a part that falls short once it is free, with what pulls at it.
 
     Attributes
     ----------
-    set_up : SetUp
-    job : Job or None
-        What pulls at it; None if that is what pulled before.
+    number : int
+        Of the part; -1 is the stock.
+    stance : Stance
+    pull : Pull
     """
 
-    set_up: SetUp
-    job: Job | None = None
+    number: int
+    stance: Stance
+    pull: Pull
 
 
-@dataclass(frozen=True, kw_only=True)
-class Trial:
-    """A set-up as judged.
-
-    Attributes
-    ----------
-    typical, hard : Assessed
-    checks : tuple of Check
-    stands : bool
-        Whether its holders leave it in place before any load.
-    required : float
-        Factor that is asked for. [-]
-    parts : tuple of FreePart
-        What comes free during the job; the margin is theirs where it is less.
-    """
-
-    typical: Assessed
-    hard: Assessed
-    checks: tuple[Check, ...]
-    stands: bool
-    required: float
-    parts: tuple[FreePart, ...] = ()
-
-    @property
-    def margin(self) -> float:
-        """Typical load factor of the stock and its parts. [-]"""
-        return min([self.typical.factor, *(part.typical.factor for part in self.parts)])
-
-    @property
-    def pessimistic(self) -> float:
-        """The pessimist's load factor of the stock and its parts. [-]"""
-        return min([self.hard.factor, *(part.pessimistic.factor for part in self.parts)])
-
-    @property
-    def score(self) -> float:
-        """How much of what is asked for it reaches; 1 is enough. [-]"""
-        return min(self.margin / self.required, self.pessimistic)
-
-    @property
-    def failing(self) -> frozenset[tuple[str, int | None]]:
-        """Name and holder of each check that is not ok."""
-        return frozenset((check.name, check.holder) for check in self.checks if not check.ok)
-
-    @property
-    def holds(self) -> bool:
-        """Whether it holds in full."""
-        return self.stands and self.score >= 1.0 and not self.failing and all(check.judged for check in self.checks)
-
-
-def _only(loads: JobSweep, rows: NDArray[np.int64]) -> JobSweep:
-    sweep = loads.sweep
-    return JobSweep(
-        sweep=replace(sweep, fan=sweep.fan[rows], point=sweep.point[rows], heading=sweep.heading[rows]),
-        tip=loads.tip[rows],
-        cut=loads.cut[rows],
-        line=loads.line[rows],
-        move=loads.move[rows],
-    )
-
-
-def _worst_alone(assessed: Assessed) -> JobSweep:
-    """Return the worst load by itself."""
-    place, loads = assessed.worst.place, assessed.loads
-    fan = loads.sweep.fans[int(loads.sweep.fan[place])]
-    there, _ = loads.sweep.loads(np.array([place]))
-    same = np.abs(there.force - assessed.worst.force).max(axis=1) <= 1e-9 * np.abs(there.force).max()
-    sweep = replace(
-        _only(loads, np.array([place])).sweep,
-        fans=(Fan(force=fan.force[same], couple=fan.couple[same]),),
-        fan=np.array([0]),
-    )
-    return replace(_only(loads, np.array([place])), sweep=sweep)
-
-
-def _together(parts: Sequence[JobSweep]) -> JobSweep:
-    """Return single loads as one sweep."""
-    return JobSweep(
-        sweep=Sweep(
-            fans=tuple(part.sweep.fans[0] for part in parts),
-            fan=np.arange(len(parts)),
-            point=np.concatenate([part.sweep.point for part in parts]),
-            heading=np.concatenate([part.sweep.heading for part in parts]),
-        ),
-        tip=np.concatenate([part.tip for part in parts]),
-        cut=np.concatenate([part.cut for part in parts]),
-        line=np.concatenate([part.line for part in parts]),
-        move=np.concatenate([part.move for part in parts]),
-    )
-
-
-def _size(loads: JobSweep) -> int:
-    sizes = np.array([len(fan.force) for fan in loads.sweep.fans])
-    return int(sizes[loads.sweep.fan].sum())
+def _reading_of(loads: JobSweep) -> int:
+    """Return the programmes that reading and bounding loads is worth: those of every fan once, and each place. [-]"""
+    sizes = loads.sweep.sizes
+    every = int(sizes[loads.sweep.fan].sum())
+    return min(every, len(loads) + int(sizes.sum())) // LOADS_A_PROGRAMME
 
 
 class Bench:
-    """Where changed set-ups are tried; keeps the worst places met so far, and counts the work."""
+    """Where changed set-ups are tried; keeps the worst loads met so far, and counts the work."""
 
     def __init__(self, job: Job, tables: Tables, pull: Pull, stated: Trial, *, checks: Checks, work: int) -> None:
         self.job, self.tables, self.stated, self.work = job, tables, stated, work
         self._pull, self._checks = pull, checks
         self._shaken = tables.value("friction", "any_pair", "dynamic_factor").typical
-        self._points: list[FloatArray] = []
-        self._moves: set[int] = set()
-        self._cuts: set[int] = set()
-        self._loads: tuple[list[JobSweep], list[JobSweep]] = ([], [])
-        self._seen: set[bytes] = set()
-        self._own: Helds | None = None
+        self._known = KnownLoads()
+        self._own: dict[int, Helds] = {}
         self.friction = stance_of(job.set_up, tables).friction.typical
         self.remember(stated)
 
     def remember(self, trial: Trial) -> bool:
         """Keep a trial's worst loads and their places; return whether any is new."""
-        new = False
-        for corner, (worst, known) in enumerate(zip((trial.typical, trial.hard), self._loads, strict=True)):
-            place, loads = worst.worst.place, worst.loads
-            self._moves.add(int(loads.move[place]))
-            self._cuts.add(int(loads.cut[place]))
-            at = loads.tip[place, :2]
-            if not any(np.abs(at - point).max() < SAME_POINT for point in self._points):
-                self._points.append(at)
-                new = True
-            key = np.round(np.concatenate([[corner], loads.sweep.point[place], worst.worst.force]), 9).tobytes()
-            if key not in self._seen:
-                self._seen.add(key)
-                known.append(_worst_alone(worst))
-                new = True
-        return new
-
-    def _near(self, loads: JobSweep) -> JobSweep:
-        """Return the loads at the worst places met so far, at whatever height."""
-        there = np.zeros(len(loads), dtype=bool)
-        for point in self._points:
-            there |= np.abs(loads.tip[:, :2] - point).max(axis=1) < SAME_POINT
-        return _only(loads, np.nonzero(there)[0]) if there.any() else loads
-
-    def _narrowed(self, job: Job) -> Job:
-        """Return the job without the cuts and moves that were never the worst."""
-        set_up = job.set_up
-        kept = replace(
-            set_up,
-            cuts=tuple(cut for number, cut in enumerate(set_up.cuts) if number in self._cuts),
-            loads=set_up.loads if max(self._cuts) >= len(set_up.cuts) else (),
-        )
-        moves = np.array(sorted(self._moves))
-        groups = (replace(group, rows=group.rows[np.isin(group.rows, moves)]) for group in job.groups)
-        return replace(job, set_up=kept, groups=tuple(group for group in groups if len(group.rows)))
+        return self._known.remember(trial)
 
     def _spend(self, assessed: Assessed, loads: JobSweep) -> Assessed:
-        self.work -= assessed.programmes + _size(loads) // LOADS_A_PROGRAMME + 1
+        self.work -= assessed.programmes + _reading_of(loads) + 1
         return assessed
-
-    def _typical(self, stance: Stance, pull: Pull) -> Assessed:
-        return self._spend(assess_held(self._helds(stance)[0], pull.typical), pull.typical)
-
-    def _hard(self, stance: Stance, pull: Pull) -> Assessed:
-        return self._spend(assess_held(self._helds(stance)[1], pull.hard, slack=PESSIMIST_SLACK), pull.hard)
-
-    def _helds(self, stance: Stance) -> Helds:
-        """Return what contacts resist for both corners; what was solved of the stated holders serves for other cuts.
-
-        Save with a vacuum, which the kerfs of the cuts let down.
-        """
-        if stance.set_up.holders is not self.job.set_up.holders:
-            return self._solved(stance)
-        if any(holder.kind == "vacuum" for holder in stance.set_up.holders):
-            return self._solved(stance)
-        self._own = self._own or self._solved(stance)
-        return self._own
-
-    def _solved(self, stance: Stance) -> Helds:
-        ends = pessimistic_readings(stance.contacts, shaken=self._shaken)
-        return held(stance, [typical_reading()]), held(stance, ends)
 
     def _stance(self, set_up: SetUp) -> Stance | None:
         """Return what a changed set-up rests on; None if it cannot be."""
@@ -265,42 +110,109 @@ class Bench:
         except ImpossibleSetUp:
             return None
 
-    def _judged(self, set_up: SetUp, pull: Pull) -> Trial | None:
-        """Return the verdict on a changed set-up, its own balance left out; None if it cannot be."""
+    def _bodies(self, variant: Variant, pull: Pull) -> list[Body] | None:
+        """Return the stock and the parts that fell short so far, each with what pulls at it; None if that cannot be."""
+        stance = self._stance(variant.set_up)
+        if stance is None:
+            return None
+        bodies = [Body(number=-1, stance=stance, pull=pull)]
+        if not self._known.parts:
+            return bodies
+        try:
+            loose, _ = loose_parts(
+                stance,
+                variant.job or self.job,
+                self.tables,
+                loads=pull.typical,
+                hard_loads=pull.hard,
+                numbers=sorted(self._known.parts),
+            )
+        except ImpossibleSetUp:
+            return None
+        return bodies + [
+            Body(number=one.number, stance=one.stance, pull=Pull(typical=one.loads, hard=one.hard_loads))
+            for one in loose
+        ]
+
+    def _helds(self, body: Body, set_up: SetUp) -> Helds:
+        """Return what contacts resist for both corners; what was solved of the stated holders serves for other cuts.
+
+        Save with a vacuum, which the kerfs of the cuts let down.
+        """
+        stated = self.job.set_up
+        same = set_up.holders is stated.holders and (body.number < 0 or set_up.parts is stated.parts)
+        if not same or any(holder.kind == "vacuum" for holder in set_up.holders):
+            return self._solved(body.stance)
+        if body.number not in self._own:
+            self._own[body.number] = self._solved(body.stance)
+        return self._own[body.number]
+
+    def _solved(self, stance: Stance) -> Helds:
+        ends = pessimistic_readings(stance.contacts, shaken=self._shaken)
+        return held(stance, [typical_reading()]), held(stance, ends)
+
+    def _few(self, variant: Variant) -> Pull | None:
+        """Return what pulls at a variant where the loads were worst so far; None if nothing does."""
+        return self._known.loads() if variant.job is None else self._known.of(variant.job)
+
+    def _judged(self, variant: Variant, pull: Pull, numbers: Iterable[int]) -> Trial | None:
+        """Return the verdict on a variant and some of its parts, its own balance left out; None if it cannot be."""
+        set_up = variant.set_up
         stance = self._stance(set_up)
         if stance is None:
             return None
-        typical, hard = self._typical(stance, pull), self._hard(stance, pull)
-        checks = tuple(self._checks(stance, hard))
-        return Trial(typical=typical, hard=hard, checks=checks, stands=True, required=set_up.required)
+        if pull is self._pull and set_up.holders is self.job.set_up.holders:
+            typical, hard = self.stated.typical, self.stated.hard  # other parts are no matter of the whole
+        else:
+            typical, hard = self._whole(Body(number=-1, stance=stance, pull=pull), set_up)
+        try:
+            parts = self._parts(stance, variant, pull, numbers)
+        except ImpossibleSetUp:
+            return None
+        checks = (
+            *self._checks(stance, hard, variant.job or self.job),
+            *(check for part in parts for check in part.checks),
+        )
+        return Trial(typical=typical, hard=hard, checks=checks, stands=True, required=set_up.required, parts=parts)
+
+    def _whole(self, body: Body, set_up: SetUp) -> tuple[Assessed, Assessed]:
+        ends, hard_ends = self._helds(body, set_up)
+        typical, hard = body.pull.typical, body.pull.hard
+        return (
+            self._spend(assess_held(ends, typical), typical),
+            self._spend(assess_held(hard_ends, hard, slack=PESSIMIST_SLACK), hard),
+        )
+
+    def _parts(self, stance: Stance, variant: Variant, pull: Pull, numbers: Iterable[int]) -> tuple[FreePart, ...]:
+        job = variant.job or self.job
+        loose, _ = loose_parts(stance, job, self.tables, loads=pull.typical, hard_loads=pull.hard, numbers=numbers)
+        found = tuple(free_part(one, stance.set_up, job, self.tables, shaken=self._shaken) for one in loose)
+        self.work -= sum(part.typical.programmes + part.pessimistic.programmes for part in found)
+        return found
 
     def _stands(self, set_up: SetUp) -> bool:
         stance = stance_of(set_up, self.tables)
         ends = pessimistic_readings(stance.contacts, shaken=1.0)
         return all(push_off(stance, reading) is None for reading in (typical_reading(), *ends))
 
-    def _few(self, variant: Variant) -> Pull | None:
-        """Return what pulls at a variant where the loads were worst so far; None if nothing does."""
-        if variant.job is None:
-            return Pull(typical=_together(self._loads[0]), hard=_together(self._loads[1]))
-        few = self._narrowed(variant.job)
-        (typical, _), (hard, _) = few.loads(Corner.TYPICAL), few.loads(Corner.HIGH)
-        return None if typical is None or hard is None else Pull(typical=self._near(typical), hard=self._near(hard))
-
     def quick(self, variant: Variant) -> Trial | None:
         """Return what a variant reaches where the loads were worst so far; None if it cannot be."""
         pull = self._few(variant)
-        return None if pull is None else self._judged(variant.set_up, pull)
+        return None if pull is None else self._judged(variant, pull, sorted(self._known.parts))
 
     def _seems(self, variant: Variant) -> bool:
         """Return whether a variant holds where the loads were worst so far; the pessimist is asked first."""
-        pull, stance = self._few(variant), self._stance(variant.set_up)
-        if pull is None or stance is None:
+        pull = self._few(variant)
+        bodies = None if pull is None else self._bodies(variant, pull)
+        if bodies is None:
             return False
-        typical, hard = self._helds(stance)
-        if not self._reaches(hard, pull.hard, PESSIMIST_SURPLUS):
-            return False
-        return self._reaches(typical, pull.typical, SURPLUS * variant.set_up.required)
+        for body in bodies:
+            typical, hard = self._helds(body, variant.set_up)
+            if not self._reaches(hard, body.pull.hard, PESSIMIST_SURPLUS):
+                return False
+            if not self._reaches(typical, body.pull.typical, SURPLUS * variant.set_up.required):
+                return False
+        return True
 
     def _reaches(self, helds: Sequence[Held], loads: JobSweep, factor: float) -> bool:
         """Return whether every load is held to a factor; only those that may not be are solved. [-]"""
@@ -318,20 +230,17 @@ class Bench:
             if typical is None or hard is None:
                 return None
             pull = Pull(typical=typical, hard=hard)
-        trial = self._judged(variant.set_up, pull)
-        if trial is None:
-            return None
-        parts = self._parts(variant, pull)
-        checks = (*trial.checks, *(check for part in parts for check in part.checks))
-        return replace(trial, stands=self._stands(variant.set_up), parts=parts, checks=checks)
+        trial = self._judged(variant, pull, range(len(variant.set_up.parts)))
+        return None if trial is None else replace(trial, stands=self._stands(variant.set_up))
 
-    def _parts(self, variant: Variant, pull: Pull) -> tuple[FreePart, ...]:
-        if not variant.set_up.parts:
-            return ()
-        stance, job = stance_of(variant.set_up, self.tables), variant.job or self.job
-        found, _ = free_parts(stance, job, self.tables, loads=pull.typical, hard_loads=pull.hard, shaken=self._shaken)
-        self.work -= sum(part.typical.programmes + part.pessimistic.programmes for part in found)
-        return found
+    def worst_bodies(self, set_up: SetUp) -> list[Body] | None:
+        """Return the stock and the parts that fell short, each with its worst loads so far; None if it cannot be."""
+        return self._bodies(Variant(set_up=set_up), self._known.loads())
+
+    def asked(self, body: Body) -> Iterator[tuple[JobSweep, float, tuple[Reading, ...]]]:
+        """Give the loads of a body, the factor that is asked for, and the readings at which, typical ones first. [-]"""
+        yield body.pull.typical, self.stated.required, (typical_reading(),)
+        yield body.pull.hard, 1.0, pessimistic_readings(body.stance.contacts, shaken=self._shaken)
 
     def alone(self, index: int) -> "Bench | None":
         """Return the bench on which one described cut is tried by itself, or None if nothing is known of its loads.
@@ -345,7 +254,7 @@ class Bench:
         if typical is None or hard is None:
             return None
         pull = Pull(typical=typical, hard=hard)
-        stated = self._judged(only, pull)
+        stated = self._judged(Variant(set_up=only), pull, ())
         if stated is None:
             return None
         found = Bench(job, self.tables, pull, stated, checks=self._checks, work=self.work)
@@ -363,9 +272,13 @@ class Bench:
         return trial.score >= 1.0 or (trial.margin >= 1.0 and trial.score >= WORTHWHILE * self.stated.score)
 
     def failing(self, set_up: SetUp) -> frozenset[tuple[str, int | None]] | None:
-        """Return the checks that fail with other holders under the loads as they were; None if it cannot be."""
+        """Return the checks that fail with other holders under the loads as they were; None if it cannot be.
+
+        Holders change nothing for the spindle, whose power costs time to reckon: it is left out.
+        """
+        without = replace(set_up, machine=replace(set_up.machine, spindle_power=None))
         try:
-            checks = self._checks(stance_of(set_up, self.tables), self.stated.hard)
+            checks = self._checks(stance_of(without, self.tables), self.stated.hard, self.job)
         except ImpossibleSetUp:
             return None
         return frozenset((check.name, check.holder) for check in checks if not check.ok)

@@ -1,7 +1,7 @@
 """The loads of a whole job: which fan of loads acts where, and which cut or line it belongs to."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -62,6 +62,17 @@ class JobSweep:
 
     def __len__(self) -> int:
         return len(self.cut)
+
+    def only(self, rows: IntArray | NDArray[np.bool_]) -> "JobSweep":
+        """Return some of the places, by number or by mask."""
+        sweep = self.sweep
+        return JobSweep(
+            sweep=replace(sweep, fan=sweep.fan[rows], point=sweep.point[rows], heading=sweep.heading[rows]),
+            tip=self.tip[rows],
+            cut=self.cut[rows],
+            line=self.line[rows],
+            move=self.move[rows],
+        )
 
 
 def joined(parts: Sequence[Places]) -> JobSweep:

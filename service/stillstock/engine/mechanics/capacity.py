@@ -278,7 +278,9 @@ class _Search:
         return solved
 
     def _start(self, rows: IntArray) -> None:
-        if not len(rows):
+        if len(rows) <= SMALL:
+            for row in rows:
+                self._solve(int(row))
             return
         points = self._point[rows]
         low, high = points.min(axis=0), points.max(axis=0)

@@ -5,12 +5,14 @@ from dataclasses import dataclass
 
 import highspy
 import numpy as np
+import scipy.sparse
 from numpy.typing import NDArray
 
+from stillstock.engine.mechanics.adjustable import Demand
 from stillstock.engine.mechanics.equilibrium import System
 from stillstock.engine.set_up import FloatArray
 
-__all__ = ["GIVES_WAY", "Gauge", "Hold", "least_forces", "standing_motion"]
+__all__ = ["GIVES_WAY", "Gauge", "Hold", "least_forces", "least_settings", "standing_motion"]
 
 #: Price of a unit of load that nothing resists; a gauge at or above it means that nothing holds. [-]
 GIVES_WAY = 1e6
@@ -203,3 +205,68 @@ def least_forces(system: System, columns: Sequence[int]) -> FloatArray:
         least[place] = max(solver.getObjectiveValue(), 0.0)
         solver.changeColCost(int(column), 0.0)
     return least
+
+
+def _block(demand: Demand, force: float) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Return a demand's rows for the settings and for its own forces, and the rows' lower and upper ends. [-]"""
+    held = demand.held_by
+    scale = held.system.scale
+    load = scale.wrenches(demand.load) * scale.force
+    balance = -(load + held.dead - held.dead_by @ held.at) / force
+    bound = (held.bounds - held.bounds_by @ held.at) / force
+    by_setting = np.vstack([held.dead_by, -held.bounds_by]) / force
+    by_force = np.vstack([held.system.balance, held.limits])
+    return (
+        by_setting,
+        by_force,
+        np.concatenate([balance, np.full(len(bound), -_INFINITE)]),
+        np.concatenate([balance, bound]),
+    )
+
+
+def least_settings(
+    demands: Sequence[Demand], *, cost: FloatArray, low: FloatArray, high: FloatArray
+) -> FloatArray | None:
+    """Return the cheapest settings at which every demand is met, or None if none within the ends meets them.
+
+    Parameters
+    ----------
+    demands : sequence of Demand
+        At least one.
+    cost : (k,) array
+        Price of a unit of each setting. [-]
+    low, high : (k,) arrays
+        Ends of each setting. [-]
+
+    Notes
+    -----
+    One linear programme: the settings stand in the rows of every demand, and each demand brings contact forces of its
+    own.
+    """
+    force = max(each.held_by.system.scale.force for each in demands)
+    blocks = [_block(each, force) for each in demands]
+    rows = scipy.sparse.hstack(
+        [
+            scipy.sparse.csc_array(np.vstack([settings for settings, *_ in blocks])),
+            scipy.sparse.block_diag([scipy.sparse.csc_array(forces) for _, forces, *_ in blocks], format="csc"),
+        ],
+        format="csc",
+    )
+    free = np.concatenate([each.held_by.system.free for each in demands])
+    programme = highspy.HighsLp()
+    programme.num_row_, programme.num_col_ = rows.shape
+    programme.col_cost_ = np.concatenate([cost, np.zeros(len(free))])
+    programme.col_lower_ = np.concatenate([low, np.where(free, -_INFINITE, 0.0)])
+    programme.col_upper_ = np.concatenate([high, np.full(len(free), _INFINITE)])
+    programme.row_lower_ = np.concatenate([lower for *_, lower, _ in blocks])
+    programme.row_upper_ = np.concatenate([upper for *_, upper in blocks])
+    programme.a_matrix_.format_ = highspy.MatrixFormat.kColwise
+    programme.a_matrix_.start_ = rows.indptr.astype(np.int32)
+    programme.a_matrix_.index_ = rows.indices.astype(np.int32)
+    programme.a_matrix_.value_ = rows.data
+    solver = _Solver()
+    solver.passModel(programme)
+    solver.run()
+    if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+        return None  # not feasible; or numerically unclear, when a setting cannot be promised either
+    return np.asarray(solver.getSolution().col_value[: len(cost)])
