@@ -77,13 +77,17 @@ def test_what_presses_anyway_is_taken_off_what_the_vacuum_must_do():
 
 
 def test_the_cheaper_of_two_clamps_is_tightened_and_the_other_is_not():
-    """Coulomb by hand: both rub in the line of the push, so each newton is worth the same and the cheaper one is bought."""
-    contacts = gathered(clamp(100.0, 0.2 * LONG, WIDE / 2.0), clamp(50.0, 0.8 * LONG, WIDE / 2.0, holder=1))
+    """Coulomb by hand: both rub in the line of the push, a newton is worth the same in each: the cheaper is bought.
+
+    Both stand in the middle third, where the face bears all that they press.
+    """
+    contacts = gathered(clamp(100.0, 0.4 * LONG, WIDE / 2.0), clamp(50.0, 0.6 * LONG, WIDE / 2.0, holder=1))
     found = held_at(contacts, 2)
     assert found is not None
     demands = [Demand(held_by=system, load=slide(200.0)) for system in found]
     settings = least_settings(demands, cost=np.array([3.0, 1.0]), low=np.ones(2), high=np.full(2, 50.0))
-    assert_allclose(settings, [1.0, (200.0 / MU - 100.0) / 50.0], rtol=1e-6)
+    assert settings is not None
+    assert_allclose(settings, np.array([1.0, (200.0 / MU - 100.0) / 50.0]), rtol=1e-6)
 
 
 def test_a_lift_midway_between_two_clamps_asks_the_same_of_both():
@@ -116,7 +120,9 @@ def test_the_programme_ends_where_a_search_by_halving_does(number):
     both = adjustable(base, [moved], at=np.ones(1), step=np.full(1, STEP))
     assert both is not None
     demands = [Demand(held_by=system, load=load) for load in loads for system in both]
-    (found,) = least_settings(demands, cost=np.ones(1), low=np.zeros(1), high=np.full(1, 50.0))
+    settings = least_settings(demands, cost=np.ones(1), low=np.zeros(1), high=np.full(1, 50.0))
+    assert settings is not None
+    (found,) = settings
 
     def holds(factor: float) -> bool:
         capacity = capacity_of(ways_of(pressed(contacts, (factor, factor))))
