@@ -56,12 +56,17 @@ def _bridges(set_up: SetUp, numbers: Sequence[int]) -> list[tuple[int, int, Any]
     ]
 
 
-def _words(bridges: Sequence[tuple[int, int, Any]], set_up: SetUp, factor: float) -> str:
-    kinds = " and ".join(sorted({f"{holder.kind}s" for _, _, holder in bridges}))
+def _words(bridges: Sequence[tuple[int, int, Any]], set_up: SetUp, factor: float) -> tuple[str, str]:
+    """Return what to do in a sentence, {0} being the least height, and in a few words."""
     numbers = list(dict.fromkeys(number for number, *_ in bridges))
     names = ", ".join(set_up.parts[number].name.replace("{", "(").replace("}", ")") for number in numbers[:NAMED])
     more = f" and {len(numbers) - NAMED} more parts" if len(numbers) > NAMED else ""
-    return f"leave the {kinds} at {names}{more} {factor:.3g} times as large, in width and height: {{0}} high"
+    if all(holder.kind == "skin" for *_, holder in bridges):
+        return f"leave a skin of {{0}} at {names}{more}, {factor:.3g} times as thick", f"{factor:.2g} times the skin"
+    return (
+        f"leave the tabs at {names}{more} {factor:.3g} times as wide and as high: {{0}} high",
+        f"{factor:.2g} times the tabs",
+    )
 
 
 def stronger_bridges(bench: Bench) -> Remedy | None:
@@ -81,11 +86,12 @@ def stronger_bridges(bench: Bench) -> Remedy | None:
         for name, value in _sizes(holder, factor, MOST * set_up.stock.thickness[0]).items()
     ]
     least = min(_sizes(holder, factor, np.inf)[_SIZES[holder.kind][0]] for _, _, holder in bridges)
+    detail, short = _words(bridges, set_up, factor)
     return Remedy(
         kind="bridge",
-        detail=_words(bridges, set_up, factor),
+        detail=detail,
         numbers=((min(least, MOST * set_up.stock.thickness[0]), "length"),),
-        short=f"{factor:.2g} times the tabs" if bridges[0][2].kind == "tab" else f"{factor:.2g} times the skin",
+        short=short,
         changes=tuple(Change(pointer=pointer, value=value, dimension="length") for pointer, value in sizes),
         margin=trial.margin,
         pessimistic=trial.pessimistic,
