@@ -10,6 +10,11 @@ from stillstock.app import create_app
 
 CLIENT = create_app().test_client()
 LAPS = "".join(f"G1 Z{z} F400\nX203 F2400\nY143\nX97\nY57\n" for z in (-3.0, -6.0, -9.1))
+LIGHT = (
+    "G21 G90 G94\nT1 M6\nS18000 M3\nG0 X97 Y57 Z5\n"
+    + "".join(f"G1 Z{-0.7 * k:.1f} F300\nX203 F1500\nY143\nX97\nY57\n" for k in range(1, 13))
+    + "G1 Z-9.1 F300\nX203 F1500\nY143\nX97\nY57\nG0 Z5\nM30\n"
+)
 BOARD: dict[str, Any] = {
     "units": "metric",
     "stock": {"material": "birch plywood", "size": [300, 200, 9], "thickness": [8.9, 9.0]},
@@ -28,7 +33,11 @@ CASES: dict[str, dict[str, Any]] = {
     "skin": BOARD
     | {"parts": [{"name": "bracket", "outline": OUTLINE, "held_by": [{"kind": "skin", "thickness": 0.4}]}]},
     "suction": BOARD
-    | {"parts": [{"name": "bracket", "outline": OUTLINE}], "holders": [{"kind": "vacuum", "pressure": "12 kPa"}]},
+    | {
+        "parts": [{"name": "bracket", "outline": OUTLINE}],
+        "holders": [{"kind": "vacuum", "pressure": "12 kPa"}],
+        "program": {"text": LIGHT},
+    },
 }
 
 
