@@ -345,3 +345,16 @@ def test_a_doubt_is_said_first():
     broken = check(3.0, 2.0, typical=1.5, breaks=True)
     assert module._said_first([broken], [notice]) == "c fails: 1.5 times its limit"
     assert module._said_first([FINE], []) == ""
+
+
+def test_a_check_beyond_its_limit_and_a_low_pessimist_are_said_as_the_ground_of_doubt():
+    doubtful = check(3.0, 2.0, typical=0.9, breaks=True)
+    assert module._said_first([FINE, doubtful], []) == "c may reach 1.5 times its limit"
+    said = summary("doubtful", factor=8.0, required=2.0, motion=None, place="line 7", pessimistic=0.71)
+    assert said == "doubtful: holds 8.0 times, at worst 0.7 times the worst load, line 7"
+
+
+def test_a_summary_ends_with_a_whole_clause():
+    first = "bolt fails " + "so" * 30
+    said = summary("lets_go", factor=0.5, required=2.0, motion=None, place="line 7", first=first)
+    assert said == f"DOES NOT HOLD: {first}"

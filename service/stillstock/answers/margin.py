@@ -257,11 +257,16 @@ def _place_words(worst: WorstPlace) -> str:
 def _said_first(checks: Sequence[Check], notices: Sequence[Notice]) -> str:
     failed = next((check for check in checks if check.fails_outright), None)
     if failed is not None:
-        return f"{failed.name} fails: {failed.typical_ratio:.1f} times its limit"
+        return f"{_words(failed.name)} fails: {failed.typical_ratio:.1f} times its limit"
     doubtful = next((notice for notice in notices if notice.doubt), None)
     if doubtful is not None:
         return f"line {doubtful.line}: {doubtful.detail}" if doubtful.line else doubtful.detail
-    return ""
+    beyond = max((check for check in checks if check.judged and not check.ok), key=lambda one: one.ratio, default=None)
+    return "" if beyond is None else f"{_words(beyond.name)} may reach {beyond.ratio:.1f} times its limit"
+
+
+def _words(name: str) -> str:
+    return name.replace("_", " ")
 
 
 def answer_margin(set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint: str) -> MarginAnswer:
@@ -363,6 +368,7 @@ def _said(found: Judgement, job: Job, tables: Tables, *, fingerprint: str) -> Ma
         motion=motion,
         place=_place_words(worst),
         first=_said_first(found.checks, found.notices) or ("" if weakest is None else f"part {weakest.name}"),
+        pessimistic=found.pessimistic,
     )
     return MarginAnswer(
         summary=line,

@@ -45,7 +45,16 @@ def _factor(value: float) -> str:
     return f"{value:.1f}" if value < 9.95 else f"{value:.0f}"
 
 
-def summary(verdict: str, *, factor: float, required: float, motion: LetGo | None, place: str, first: str = "") -> str:
+def summary(
+    verdict: str,
+    *,
+    factor: float,
+    required: float,
+    motion: LetGo | None,
+    place: str,
+    first: str = "",
+    pessimistic: float = math.inf,
+) -> str:
     """Return the answer in one ASCII line of at most 120 characters.
 
     Parameters
@@ -60,6 +69,8 @@ def summary(verdict: str, *, factor: float, required: float, motion: LetGo | Non
         Where, e.g. ``line 412`` or ``cut outline``.
     first : str
         What must be said before all else (a check that fails, what could not be read).
+    pessimistic : float
+        Load factor with everything against it; said if it alone is too small. [-]
     """
     if math.isnan(factor):
         said = "no load was judged"
@@ -71,11 +82,21 @@ def summary(verdict: str, *, factor: float, required: float, motion: LetGo | Non
         said = f"lets go at {_factor(factor)} times the worst load, {place}"
     else:
         said = f"holds {_factor(factor)} times the worst load (asked {_factor(required)}), {place}"
-    if motion is not None:
-        said += f"; lets go first {motion_words(motion)}"
+        if pessimistic < 1.0 and factor >= required:
+            said = f"holds {_factor(factor)} times, at worst {_factor(pessimistic)} times the worst load, {place}"
     lead = {"unknown": "could not tell: ", "doubtful": "doubtful: ", "lets_go": "DOES NOT HOLD: "}.get(verdict, "")
-    line = in_ascii(lead + "; ".join(filter(None, (first, said))))
-    return line if len(line) <= LONGEST else line[: LONGEST - 3] + "..."
+    motion_said = "" if motion is None else f"lets go first {motion_words(motion)}"
+    return _fitting(in_ascii(lead), [in_ascii(clause) for clause in (first, said, motion_said) if clause])
+
+
+def _fitting(lead: str, clauses: list[str]) -> str:
+    """Return as many whole clauses as there is room for; of a first one that is too long, its whole words."""
+    for count in range(len(clauses), 0, -1):
+        line = lead + "; ".join(clauses[:count])
+        if len(line) <= LONGEST:
+            return line
+    room = LONGEST - len(lead) - len("...")
+    return f"{lead}{clauses[0][: room + 1].rpartition(' ')[0] or clauses[0][:room]}..."
 
 
 def with_help(line: str, short: str) -> str:
