@@ -69,7 +69,8 @@ def test_a_hundred_thousand_moves_against_twenty_holders(capsys):
     """At least 50 times as fast as one distance call for each move and holder, timed on a sample of the moves.
 
     Both calls give the distance in plan alone; ours also judges five parts of the tool at their heights. Printed
-    beside it: the library's own arrays, and moves scattered over a table on which every twentieth pair meets.
+    beside it: the library's own arrays, and moves scattered over a crowded table on which every fortieth pair meets:
+    more work is left there for the exact judgement, and 20 times is asked.
     """
     start, end, holders = clamped_sheet()
     assert len(holders) == HOLDERS
@@ -78,10 +79,12 @@ def test_a_hundred_thousand_moves_against_twenty_holders(capsys):
     ours, single, arrays, met = np.min([timed(start, end, holders) for _ in range(5)], axis=0)
     draw = random.Random(7)
     moves = drawn_moves(draw, count=MOVES, longest=0.004)
-    scattered = timed(*moves, [[body] for body in drawn_bodies(draw, count=HOLDERS)])
+    crowd = [[body] for body in drawn_bodies(draw, count=HOLDERS)]
+    scattered = np.min([timed(*moves, crowd) for _ in range(5)], axis=0)
     with capsys.disabled():
         print(f"\n{len(start)} moves, {HOLDERS} holders, 5 parts: {ours:.3f} s, {met:.0f} meetings; a call each")
         print(f"{single:.1f} s: {single / ours:.0f} times; in arrays {arrays:.1f} s: {arrays / ours:.0f} times")
-        print(f"scattered: {scattered[0]:.3f} s, {scattered[3]} meetings, {scattered[1] / scattered[0]:.0f} times")
+        print(f"scattered: {scattered[0]:.3f} s, {scattered[3]:.0f} meetings, {scattered[1] / scattered[0]:.0f} times")
     assert met > 0
     assert single / ours >= 50.0
+    assert scattered[1] / scattered[0] >= 20.0

@@ -1,6 +1,8 @@
 """Distances in plan between straight moves and convex cores, for many moves at once."""
 
-from itertools import combinations
+import math
+from itertools import combinations, pairwise
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,7 +52,18 @@ def _hull(one: Interval, other: Interval) -> Interval:
     return np.minimum(one[0], other[0]), np.maximum(one[1], other[1])
 
 
-def _in_disc(start: FloatArray, step: FloatArray, *, center: FloatArray, radius: float) -> Interval:
+Spot = tuple[float, float]
+
+
+class _Edge(NamedTuple):
+    """Start of an edge of a core, unit vector along it, and its length. [m, -, m]"""
+
+    origin: Spot
+    along: Spot
+    length: float
+
+
+def _in_disc(start: FloatArray, step: FloatArray, *, center: Spot, radius: float | FloatArray) -> Interval:
     """Part of a move within a disc. [-]"""
     x, y = start[:, 0] - center[0], start[:, 1] - center[1]
     a = step[:, 0] ** 2 + step[:, 1] ** 2
@@ -65,27 +78,27 @@ def _in_disc(start: FloatArray, step: FloatArray, *, center: FloatArray, radius:
     return np.where(empty, NEVER[0], first), np.where(empty, NEVER[1], last)
 
 
-def _edges(core: FloatArray) -> list[tuple[FloatArray, FloatArray, float]]:
-    """Start, unit vector and length of each edge; one for a core of two points, none for one of one."""
-    if len(core) < 2:
-        return []
-    pairs = [(core[0], core[1])] if len(core) == 2 else list(zip(core, np.roll(core, -1, axis=0), strict=True))
+def _edges(core: FloatArray) -> list[_Edge]:
+    """Return every edge; one for a core of two points, none for one of one."""
+    points: list[Spot] = core.tolist()
+    # Plain numbers: for a few points arrays cost more than the sums.
+    closed = [*points, points[0]] if len(points) > 2 else points
     found = []
-    for a, b in pairs:
-        length = float(np.hypot(*(b - a)))
-        found.append((a, (b - a) / length, length))
+    for (x0, y0), (x1, y1) in pairwise(closed):
+        length = math.hypot(x1 - x0, y1 - y0)
+        found.append(_Edge((x0, y0), ((x1 - x0) / length, (y1 - y0) / length), length))
     return found
 
 
-def _frame(points: FloatArray, edge: tuple[FloatArray, FloatArray, float]) -> tuple[FloatArray, FloatArray]:
+def _frame(points: FloatArray, edge: _Edge) -> tuple[FloatArray, FloatArray]:
     """Coordinates along an edge, and to its right: outward of a counter-clockwise outline. [m]"""
-    origin, along, _ = edge
+    origin, along = edge.origin, edge.along
     x, y = points[:, 0] - origin[0], points[:, 1] - origin[1]
     return x * along[0] + y * along[1], x * along[1] - y * along[0]
 
 
-def _turned(step: FloatArray, edge: tuple[FloatArray, FloatArray, float]) -> tuple[FloatArray, FloatArray]:
-    along = edge[1]
+def _turned(step: FloatArray, edge: _Edge) -> tuple[FloatArray, FloatArray]:
+    along = edge.along
     return step[:, 0] * along[0] + step[:, 1] * along[1], step[:, 0] * along[1] - step[:, 1] * along[0]
 
 
@@ -99,7 +112,7 @@ def _in_core(start: FloatArray, step: FloatArray, core: FloatArray) -> Interval:
     return found
 
 
-def within_reach(start: FloatArray, step: FloatArray, *, core: FloatArray, reach: float) -> Interval:
+def within_reach(start: FloatArray, step: FloatArray, *, core: FloatArray, reach: float | FloatArray) -> Interval:
     """Return the part of each move on which a point is nearer to a convex core than a reach.
 
     Parameters
@@ -108,7 +121,7 @@ def within_reach(start: FloatArray, step: FloatArray, *, core: FloatArray, reach
         Start of each move in plan, and the way along it. [m]
     core : (k, 2) array
         Convex outline, counter-clockwise; one or two points are a point and a line. [m]
-    reach : float
+    reach : float or (m,) array
         Positive. [m]
 
     Returns
@@ -124,12 +137,12 @@ def within_reach(start: FloatArray, step: FloatArray, *, core: FloatArray, reach
     """
     blank = np.full(len(start), NEVER[0]), np.full(len(start), NEVER[1])
     found: Interval = blank
-    for corner in core:
+    for corner in core.tolist():
         found = _hull(found, _in_disc(start, step, center=corner, radius=reach))
     inner = -reach if len(core) == 2 else 0.0
     for edge in _edges(core):
         (u, v), (du, dv) = _frame(start, edge), _turned(step, edge)
-        strip = both(between(u, du, low=0.0, high=edge[2]), between(v, dv, low=inner, high=reach))
+        strip = both(between(u, du, low=0.0, high=edge.length), between(v, dv, low=inner, high=reach))
         found = _hull(found, strip)
     return _hull(found, _in_core(start, step, core)) if len(core) > 2 else found
 
@@ -142,7 +155,7 @@ def point_distance(points: FloatArray, *, core: FloatArray) -> FloatArray:
     inside = np.full(len(points), len(core) > 2)
     for edge in _edges(core):
         u, v = _frame(points, edge)
-        nearest = np.minimum(nearest, np.hypot(u - np.clip(u, 0.0, edge[2]), v))
+        nearest = np.minimum(nearest, np.hypot(u - np.clip(u, 0.0, edge.length), v))
         inside &= v <= 0.0
     return np.where(inside, 0.0, nearest)
 
@@ -157,7 +170,7 @@ def segment_distance(start: FloatArray, end: FloatArray, *, core: FloatArray) ->
     step = end - start
     square = np.sum(step * step, axis=1)
     nearest = np.minimum(point_distance(start, core=core), point_distance(end, core=core))
-    for corner in core:
+    for corner in core.tolist():
         x, y = corner[0] - start[:, 0], corner[1] - start[:, 1]
         s = np.clip((x * step[:, 0] + y * step[:, 1]) / np.where(square > 0.0, square, 1.0), 0.0, 1.0)
         nearest = np.minimum(nearest, np.hypot(x - s * step[:, 0], y - s * step[:, 1]))
@@ -195,4 +208,4 @@ def _crosses(start: FloatArray, step: FloatArray, core: FloatArray) -> NDArray[n
     (u, v), (du, dv) = _frame(start, edge), _turned(step, edge)
     s = np.divide(-v, dv, out=np.full(len(start), np.inf), where=dv != 0.0)
     at = u + np.where(np.isfinite(s), s, 0.0) * du
-    return np.asarray((s >= 0.0) & (s <= 1.0) & (at >= 0.0) & (at <= edge[2]))
+    return np.asarray((s >= 0.0) & (s <= 1.0) & (at >= 0.0) & (at <= edge.length))

@@ -30,6 +30,10 @@ STEPS = 48
 """Halvings with which the lowest place of a shaped end is found: far below `TOUCH` on any move. [-]"""
 RUN = 32
 """Moves in a run that the broad phase first judges as one. [-]"""
+SCATTERED = 0.02
+"""Share of the table over which a run of moves spreads on the average, from which they are put in order first. [-]"""
+GRID = 48
+"""Cells of that order along each side of the table. [-]"""
 GOLDEN = (np.sqrt(5.0) - 1.0) / 2.0
 
 
@@ -66,35 +70,82 @@ class Met:
 
 
 class _Boxes:
-    """Boxes round runs of moves: a program stays in one place for a while."""
+    """Boxes round moves and round runs of them: what lies together is judged together."""
 
     def __init__(self, start: FloatArray, end: FloatArray) -> None:
-        self.start, self.end = start, end
-        opens = np.arange(0, len(start), RUN)
-        low = np.minimum(np.minimum.reduceat(start, opens), np.minimum.reduceat(end, opens))
-        high = np.maximum(np.maximum.reduceat(start, opens), np.maximum.reduceat(end, opens))
-        self.runs = np.concatenate((low.T, high.T))
+        order = _by_place(start, end) if _scattered(start) else np.arange(len(start))
+        self.order, self.boxes = _in_runs(start, end, order)
+        self.runs = np.concatenate((_least(self.boxes[:3], np.minimum), _least(self.boxes[3:], np.maximum)))
 
-    def near(self, body: Body, *, radius: float, bottom: float, top: float) -> tuple[IntArray, FloatArray]:
-        """Find the moves whose box, grown by the widest part, touches the body's: the broad phase; and their boxes."""
-        runs = np.flatnonzero(_hit(self.runs, body, radius=radius, bottom=bottom, top=top))
-        rows = (runs[:, None] * RUN + np.arange(RUN)).ravel()
-        rows = rows[: np.searchsorted(rows, len(self.start))]
-        start, end = self.start[rows], self.end[rows]
-        boxes = np.concatenate((np.minimum(start, end).T, np.maximum(start, end).T))
-        kept = _hit(boxes, body, radius=radius, bottom=bottom, top=top)
-        return rows[kept], boxes[:, kept]
+    def near(self, box: FloatArray, *, radius: float, bottom: float, top: float) -> tuple[IntArray, FloatArray]:
+        """Find the moves whose box, grown by the widest part, touches a body's: the broad phase; and their boxes."""
+        runs = np.flatnonzero(_hit(self.runs, box, radius=radius, bottom=bottom, top=top))
+        boxes = self.boxes[:, runs].reshape(6, -1)
+        kept = np.flatnonzero(_hit(boxes, box, radius=radius, bottom=bottom, top=top))
+        rows = self.order[runs].ravel()[kept]
+        back = np.argsort(rows)
+        return rows[back], boxes[:, kept[back]]
 
 
-def _hit(boxes: FloatArray, body: Body, *, radius: float, bottom: float, top: float) -> NDArray[np.bool_]:
+def _in_runs(start: FloatArray, end: FloatArray, order: IntArray) -> tuple[IntArray, FloatArray]:
+    """Return moves and their boxes in runs, (r, RUN) and (6, r, RUN); the last run is filled up by boxes of nothing."""
+    count = len(order)
+    runs = -(-count // RUN)
+    index = np.zeros(runs * RUN, dtype=np.int64)
+    index[:count] = order
+    boxes = np.empty((6, runs * RUN))
+    boxes[:3, count:], boxes[3:, count:] = np.inf, -np.inf
+    for axis in range(3):
+        a, b = start[order, axis], end[order, axis]
+        np.minimum(a, b, out=boxes[axis, :count])
+        np.maximum(a, b, out=boxes[axis + 3, :count])
+    return index.reshape(runs, RUN), boxes.reshape(6, runs, RUN)
+
+
+def _least(boxes: FloatArray, pick: np.ufunc) -> FloatArray:
+    """Return the least or greatest along the last axis, a power of two long, by halves: short rows are slow."""
+    while boxes.shape[-1] > 1:
+        half = boxes.shape[-1] // 2
+        boxes = pick(boxes[..., :half], boxes[..., half:])
+    return boxes[..., 0]
+
+
+def _scattered(places: FloatArray) -> bool:
+    """Tell whether moves, in runs as they come, spread over so much of the table that a run rules out little."""
+    few = places[:: RUN // 4, :2]
+    runs = few[: len(few) // 4 * 4].reshape(-1, 4, 2)
+    if not len(runs):
+        return False
+    # Four of a run's moves say about how far it spreads.
+    spread = np.prod(runs.max(axis=1) - runs.min(axis=1), axis=1)
+    return bool(spread.mean() > SCATTERED * np.prod(np.ptp(few, axis=0)))
+
+
+def _by_place(start: FloatArray, end: FloatArray) -> IntArray:
+    """Return an order of moves, cell by cell of a grid over the table."""
+    cells = []
+    for axis in range(2):
+        middle = start[:, axis] + end[:, axis]
+        cell = (middle - middle.min()) * (GRID / max(float(np.ptp(middle)), 1e-9))
+        cells.append(np.minimum(cell, GRID - 1).astype(np.int16))
+    return np.argsort(cells[0] * np.int16(GRID) + cells[1], kind="stable")
+
+
+def _hit(boxes: FloatArray, box: FloatArray, *, radius: float, bottom: float, top: float) -> NDArray[np.bool_]:
     """Tell which boxes of tool tips, grown by a part of the tool, touch a body's box."""
-    x0, y0, x1, y1 = body.box
-    hit = boxes[0] < x1 + radius
-    for k, bound in ((1, y1 + radius), (2, body.high - bottom)):
-        hit &= boxes[k] < bound
-    for k, bound in ((3, x0 - radius), (4, y0 - radius), (5, body.low - top)):
-        hit &= boxes[k] > bound
+    low, high = box[:3] - np.array((radius, radius, top)), box[3:] + np.array((radius, radius, -bottom))
+    hit = boxes[0] < high[0]
+    for k in (1, 2):
+        hit &= boxes[k] < high[k]
+    for k in range(3):
+        hit &= boxes[k + 3] > low[k]
     return np.asarray(hit)
+
+
+def _box_of(body: Body) -> FloatArray:
+    """Return least x, y, z and greatest x, y, z of a body, (6,). [m]"""
+    x0, y0, x1, y1 = body.box
+    return np.array([x0, y0, body.low, x1, y1, body.high])
 
 
 def sweep(start: FloatArray, end: FloatArray, *, parts: Sequence[ToolPart], bodies: Sequence[Body]) -> Met:
@@ -129,16 +180,21 @@ def sweep(start: FloatArray, end: FloatArray, *, parts: Sequence[ToolPart], bodi
     bottom, top = lowest_bottom(parts), max(part.top for part in parts)
     found = []
     for number, body in enumerate(bodies):
-        near, around = boxes.near(body, radius=radius, bottom=bottom, top=top)
-        if not len(near):
+        box = _box_of(body)
+        near, around = boxes.near(box, radius=radius, bottom=bottom, top=top)
+        hits = [
+            np.flatnonzero(_hit(around, box, radius=part.radius, bottom=part.bottom, top=part.top))
+            if len(near)
+            else near
+            for part in parts
+        ]
+        rows = np.concatenate(hits)
+        if not len(rows):
             continue
-        a, b = start[near], end[near]
-        for index, part in enumerate(parts):
-            met = _part_on_body(a, b, boxes=around, part=part, body=body)
-            if met is not None:
-                rows, span, rise, sideways = met
-                labels = np.full((2, len(rows)), [[index], [number]])
-                found.append((near[rows], *labels, span, rise, sideways))
+        which = np.repeat(np.arange(len(parts)), [len(hit) for hit in hits])
+        at = near[rows]
+        kept, span, rise, sideways = _on_body(start[at], end[at], which, parts=parts, body=body)
+        found.append((at[kept], which[kept], np.full(len(kept), number), span, rise, sideways))
     return _joined(found)
 
 
@@ -150,39 +206,33 @@ def _joined(found: Sequence[tuple[Any, ...]]) -> Met:
     return Met(move=move, part=part_of, body=body_of, span=spans, rise=rises, sideways=sides)
 
 
-def _part_on_body(
-    start: FloatArray, end: FloatArray, *, boxes: FloatArray, part: ToolPart, body: Body
-) -> tuple[IntArray, FloatArray, FloatArray, FloatArray] | None:
-    """Rows of the moves on which one part meets one body, with span, rise and overlap in plan."""
-    rows = np.flatnonzero(_hit(boxes, body, radius=part.radius, bottom=part.bottom, top=part.top))
-    if not len(rows):
-        return None
-    start, step = start[rows], end[rows] - start[rows]
-    low, high = body.low - part.top + TOUCH, body.high - part.bottom - TOUCH
-    if low >= high:
-        return None
+def _on_body(
+    start: FloatArray, end: FloatArray, which: IntArray, *, parts: Sequence[ToolPart], body: Body
+) -> tuple[IntArray, FloatArray, FloatArray, FloatArray]:
+    """Return which pairs of a move and a part meet a body, with span, rise and overlap in plan."""
+    step = end - start
+    radius, bottom, top = np.array([(part.radius, part.bottom, part.top) for part in parts])[which].T
+    low, high = body.low - top + TOUCH, body.high - bottom - TOUCH
     heights = between(start[:, 2], step[:, 2], low=low, high=high)
-    plan = within_reach(start[:, :2], step[:, :2], core=body.core, reach=part.radius + body.radius - TOUCH)
-    span = both(heights, plan)
-    kept = np.flatnonzero(span[0] <= span[1])
-    rows, start, step = rows[kept], start[kept], step[kept]
-    span = (span[0][kept], span[1][kept])
-    if part.is_flat:
-        lowest = start[:, 2] + np.where(step[:, 2] > 0.0, span[0], span[1]) * step[:, 2] + part.bottom
-    else:
-        lowest, span = _shaped(start, step, span, part=part, body=body)
-        kept = np.flatnonzero(lowest < body.high - TOUCH)
-        rows, start, step, lowest = rows[kept], start[kept], step[kept], lowest[kept]
-        span = (span[0][kept], span[1][kept])
-    if not len(rows):
-        return None
-    ends = [start[:, :2] + at[:, None] * step[:, :2] for at in span]
+    plan = within_reach(start[:, :2], step[:, :2], core=body.core, reach=radius + body.radius - TOUCH)
+    first, last = both(heights, plan)
+    kept = np.flatnonzero((first <= last) & (low < high))
+    start, step, which, first, last = start[kept], step[kept], which[kept], first[kept], last[kept]
+    lowest = start[:, 2] + np.where(step[:, 2] > 0.0, first, last) * step[:, 2] + bottom[kept]
+    for index, part in enumerate(parts):
+        rows = np.flatnonzero(which == index) if not part.is_flat else ()
+        if len(rows):
+            span = first[rows], last[rows]
+            lowest[rows], (first[rows], last[rows]) = _shaped(start[rows], step[rows], span, part=part, body=body)
+    below = np.flatnonzero(lowest < body.high - TOUCH)
+    start, step, kept, lowest, first, last = (c[below] for c in (start, step, kept, lowest, first, last))
+    ends = [start[:, :2] + at[:, None] * step[:, :2] for at in (first, last)]
     away = segment_distance(ends[0], ends[1], core=body.core)
-    sideways = part.radius + body.radius - away
+    sideways = radius[kept] + body.radius - away
     inside = np.flatnonzero(away == 0.0)
     if len(inside):
         sideways[inside] += inner_depth(ends[0][inside], ends[1][inside], core=body.core)
-    return rows, np.column_stack(span), body.high - lowest, sideways
+    return kept, np.column_stack((first, last)), body.high - lowest, sideways
 
 
 def _shaped(
