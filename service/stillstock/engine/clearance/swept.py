@@ -225,7 +225,8 @@ def _on_body(
             span = first[rows], last[rows]
             lowest[rows], (first[rows], last[rows]) = _shaped(start[rows], step[rows], span, part=part, body=body)
     below = np.flatnonzero(lowest < body.high - TOUCH)
-    start, step, kept, lowest, first, last = (c[below] for c in (start, step, kept, lowest, first, last))
+    start, step, kept, lowest = start[below], step[below], kept[below], lowest[below]
+    first, last = first[below], last[below]
     ends = [start[:, :2] + at[:, None] * step[:, :2] for at in (first, last)]
     away = segment_distance(ends[0], ends[1], core=body.core)
     sideways = radius[kept] + body.radius - away

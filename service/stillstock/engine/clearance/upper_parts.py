@@ -18,8 +18,8 @@ IntArray = NDArray[np.int64]
 
 RUBS = 3e-5
 """Overlap that counts as nothing, in plan and in height: what an arc in chords may leave of a wall. [m]"""
-CELL_VISITS = 4e8
-"""Cells that are looked at in all before only each second, third, ... sample of a row is: some seconds of work. [-]"""
+CELL_VISITS = 6e7
+"""Cells that are looked at for one part in all before only each second, third, ... of a row is: seconds of work. [-]"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -45,24 +45,27 @@ class Rub:
 
 
 class _Samples:
-    """Samples of the map in a box, the highest of which may stand in a part's way."""
+    """Where the samples of a map stand, worked out once; their heights are the map's own, as it is being cut."""
 
-    def __init__(self, stock_map: HeightMap, low: FloatArray, high: FloatArray, *, every: int) -> None:
-        cells = np.array(stock_map.heights.shape)
-        origin = np.array(stock_map.origin)
-        first = np.clip(np.floor((low - origin) / stock_map.cell), 0, cells).astype(int)
-        last = np.clip(np.floor((high - origin) / stock_map.cell) + 1, 0, cells).astype(int)
-        self.rows = slice(int(first[0]), int(last[0]), every)
-        self.columns = slice(int(first[1]), int(last[1]), every)
-        self.heights = stock_map.heights[self.rows, self.columns]
-        self.map = stock_map
+    def __init__(self, stock_map: HeightMap) -> None:
+        samples = stock_map.samples
+        self._map = stock_map
+        self._origin = np.array(stock_map.origin)
+        self._by_row, self._by_column = samples.by_row + self._origin, samples.by_column
 
-    def above(self, level: float) -> tuple[FloatArray, FloatArray]:
-        """Return places in plan (k, 2) and heights (k,) of the samples above a level. [m]"""
-        i, j = np.nonzero(self.heights > level)
-        samples = self.map.samples
-        places = samples.by_row[self.rows][i] + samples.by_column[self.columns][j] + np.array(self.map.origin)
-        return places, self.heights[i, j]
+    def above(
+        self, level: float, low: FloatArray, high: FloatArray, *, every: int
+    ) -> tuple[FloatArray, FloatArray] | None:
+        """Return places in plan (k, 2) and heights (k,) of the samples in a box above a level; None of none. [m]"""
+        heights, cell = self._map.heights, self._map.cell
+        (i0, j0), (i1, j1) = ((low - self._origin) // cell).tolist(), ((high - self._origin) // cell + 1).tolist()
+        rows = slice(max(int(i0), 0), max(int(i1), 0), every)
+        columns = slice(max(int(j0), 0), max(int(j1), 0), every)
+        box = heights[rows, columns]
+        i, j = np.nonzero(box > level)
+        if not len(i):
+            return None
+        return self._by_row[rows][i] + self._by_column[columns][j], box[i, j]
 
 
 def _upper(tool: Tool, parts: Sequence[ToolPart]) -> tuple[ToolPart, ...]:
@@ -119,21 +122,22 @@ class StockWatch:
         self._cutter = {number: _cutter(tools[number], mine) for number, mine in parts.items()}
         self._parts = {number: _upper(tools[number], mine) for number, mine in parts.items()}
         self._top = stock.origin[2] + stock.thickness[1]
+        self._samples: _Samples | None = None
         self._waiting, self._area = self._marked(np.asarray(stock.plan))
         self._next = 0
 
-    def _marked(self, plan: FloatArray) -> tuple[IntArray, float]:
-        """Return the moves to look at, and the area to look at for all of them. [m2]"""
+    def _marked(self, plan: FloatArray) -> tuple[IntArray, dict[tuple[int, str], float]]:
+        """Return the moves to look at, and the area to look at for all of them, by tool and part. [m2]"""
         moves = self._moves
         low, high = np.minimum(moves.start, moves.end), np.maximum(moves.start, moves.end)
-        marks, area = np.zeros(len(moves), dtype=np.bool_), 0.0
+        marks, area = np.zeros(len(moves), dtype=np.bool_), {}
         least, most = plan.min(axis=0), plan.max(axis=0)
         for number, mine in self._parts.items():
             for part in mine:
                 near = moves.known & (moves.tool == number) & (low[:, 2] + part.bottom < self._top - RUBS)
                 near &= np.all((low[:, :2] < most + part.radius) & (high[:, :2] > least - part.radius), axis=1)
                 box = np.minimum((high - low)[near, :2] + 2.0 * part.radius, most - least)
-                area += float(np.sum(np.prod(box, axis=1)))
+                area[number, part.name] = float(np.sum(np.prod(box, axis=1)))
                 marks |= near
         return np.flatnonzero(marks), area
 
@@ -151,16 +155,15 @@ class StockWatch:
     def _look(self, move: int, stock_map: HeightMap) -> None:
         start, end = self._moves.start[move], self._moves.end[move]
         number = int(self._moves.tool[move])
-        every = max(1, int(np.ceil(np.sqrt(self._area / CELL_VISITS) / stock_map.cell)))
+        samples = self._samples = self._samples or _Samples(stock_map)
         for part in self._parts[number]:
             level = min(start[2], end[2]) + part.bottom + RUBS
             if level >= self._top or part.radius <= RUBS:
                 continue
+            every = max(1, int(np.ceil(np.sqrt(self._area[number, part.name] / CELL_VISITS) / stock_map.cell)))
             low, high = np.minimum(start, end)[:2] - part.radius, np.maximum(start, end)[:2] + part.radius
-            samples = _Samples(stock_map, low, high, every=every)
-            if not samples.heights.size or not samples.heights.max() > level:
-                continue
-            found = _rub(*samples.above(level), start=start, end=end, part=part, cutter=self._cutter[number])
+            standing = samples.above(level, low, high, every=every)
+            found = standing and _rub(*standing, start=start, end=end, part=part, cutter=self._cutter[number])
             if found is not None:
                 at, rise, sideways = found
                 self.rubs.append(Rub(move=move, part=part, at=at, rise=rise, sideways=sideways))
