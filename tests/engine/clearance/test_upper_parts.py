@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from stillstock.engine.clearance import upper_parts
 from stillstock.engine.clearance.holder_collision import upper_meetings
 from stillstock.engine.clearance.turned_body import tool_parts
 from stillstock.engine.clearance.upper_parts import RUBS, StockWatch
@@ -110,6 +111,16 @@ def test_the_place_is_where_the_part_first_touches():
     ).moves
     (rub,) = watched(moves, Tool(number=1, kind=ToolKind.END_MILL, diameter=6 * MM), stickout=20)
     assert_allclose(rub.at, (30 * MM, 30 * MM, -20 * MM), atol=1 * MM)
+
+
+def test_of_very_many_rubs_the_deepest_are_still_found(monkeypatch):
+    """Worked by hand: eight rows 1 mm apart, each 0.5 mm deeper, 8 sticks out: with two counted the last is found."""
+    monkeypatch.setattr(upper_parts, "MANY", 2)
+    rows = "".join(f"G1 Z{-10 - 0.5 * k}\nG1 X{80 if k % 2 == 0 else 20} Y{30 + k}\n" for k in range(8))
+    flat = "".join(f"X{x}\n" for x in range(30, 80, 10))
+    got = met("G0 X20 Y30\nG0 Z5\n" + rows + flat + "G0 Z50\n", stickout=8)
+    assert max(rise for *_, rise in got) == pytest.approx(10 + 3.5 - 8)
+    assert {line for line, *_ in got}.isdisjoint(range(20, 25))
 
 
 def stepped(moves, tool, parts, *, cell, grown):

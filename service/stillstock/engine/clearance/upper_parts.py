@@ -1,5 +1,6 @@
 """What stands above the cutter against the stock as it stands at that moment: a slot narrower than shank or nut."""
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -20,6 +21,10 @@ RUBS = 3e-5
 """Overlap that counts as nothing, in plan and in height: what an arc in chords may leave of a wall. [m]"""
 CELL_VISITS = 6e7
 """Cells that are looked at for one part in all before only each second, third, ... of a row is: seconds of work. [-]"""
+
+
+MANY = 20_000
+"""Rubs of one part from which only those that may be deeper than all before are still looked for. [-]"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -73,6 +78,13 @@ def _upper(tool: Tool, parts: Sequence[ToolPart]) -> tuple[ToolPart, ...]:
     return tuple(part for part in parts if part.name != "cutter" or tool.kind is ToolKind.PROBE)
 
 
+class _Rubbed(NamedTuple):
+    """How often a part was found in the stock, and how deep at the most. [-, m]"""
+
+    times: int = 0
+    rise: float = 0.0
+
+
 class _Cutter(NamedTuple):
     """What clears the way: the radius of the cutter, and the height of the edge's upper end above the tip. [m]"""
 
@@ -123,6 +135,7 @@ class StockWatch:
         self._parts = {number: _upper(tools[number], mine) for number, mine in parts.items()}
         self._top = stock.origin[2] + stock.thickness[1]
         self._samples: _Samples | None = None
+        self._deepest: defaultdict[tuple[int, str], _Rubbed] = defaultdict(_Rubbed)
         self._waiting, self._area = self._marked(np.asarray(stock.plan))
         self._next = 0
 
@@ -158,7 +171,8 @@ class StockWatch:
         samples = self._samples = self._samples or _Samples(stock_map)
         for part in self._parts[number]:
             level = min(start[2], end[2]) + part.bottom + RUBS
-            if level >= self._top or part.radius <= RUBS:
+            rubbed = self._deepest[number, part.name]
+            if part.radius <= RUBS or self._top - level <= (rubbed.rise if rubbed.times >= MANY else 0.0):
                 continue
             every = max(1, int(np.ceil(np.sqrt(self._area[number, part.name] / CELL_VISITS) / stock_map.cell)))
             low, high = np.minimum(start, end)[:2] - part.radius, np.maximum(start, end)[:2] + part.radius
@@ -167,6 +181,7 @@ class StockWatch:
             if found is not None:
                 at, rise, sideways = found
                 self.rubs.append(Rub(move=move, part=part, at=at, rise=rise, sideways=sideways))
+                self._deepest[number, part.name] = _Rubbed(rubbed.times + 1, max(rubbed.rise, rise))
 
 
 def _rub(
