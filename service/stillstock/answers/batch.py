@@ -11,7 +11,7 @@ from stillstock.tables.catalogue import holder_entries
 from stillstock.tables.load import Tables
 from stillstock.tables.scatter import Grade, Triple
 
-__all__ = ["Effort", "effort"]
+__all__ = ["Effort", "effort", "quickness"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -72,6 +72,19 @@ def _cost(entry: Entry, layout: Layout, tables: Tables) -> tuple[Triple, Triple]
         return ground.times(sum(_area(piece) for piece in mine)), ground
     ground = _given(entry.cost, tables.value("shop", entry.kind, "cost_each"))
     return ground.times(float(len(mine))), ground
+
+
+def quickness(entries: Sequence[Entry], question: Question, tables: Tables) -> float:
+    """Return about how long some kinds of holders take per piece, before any is placed: of tabs and skins one. [s]"""
+    rows = (("practice", "setup_time"), ("practice", "removal_time"), ("shop", "mounting_time"))
+    shares = (1.0, 1.0, 1.0 / question.batch)
+    own = [(entry.kind, (entry.set_up_time, entry.removal_time, entry.mounting_time)) for entry in entries]
+    found = sum(
+        share * _given(given, tables.value(table, kind, row)).typical
+        for kind, times in own
+        for given, (table, row), share in zip(times, rows, shares, strict=True)
+    )
+    return found if _placed(entries) else found + tables.value("shop", "locating", "by_eye").typical
 
 
 def effort(layout: Layout, question: Question, tables: Tables) -> Effort:

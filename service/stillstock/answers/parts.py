@@ -27,7 +27,7 @@ from stillstock.engine.set_up import Part, SetUp
 from stillstock.errors import ImpossibleSetUp
 from stillstock.tables.load import Tables
 
-__all__ = ["FreePart", "LoosePart", "free_part", "free_parts", "loose_parts", "short_part"]
+__all__ = ["FreePart", "LoosePart", "free_part", "free_parts", "freed_parts", "loose_parts", "short_part"]
 
 #: How far above the bed a cut may stay and still free a part that keeps no skin. [m]
 THROUGH = 0.1e-3
@@ -211,6 +211,11 @@ def free_parts(
     return tuple(free_part(one, stance.set_up, job, tables, shaken=shaken) for one in found), notices
 
 
+def freed_parts(job: Job) -> tuple[int, ...]:
+    """Return the numbers of the stated parts that come free in a job."""
+    return tuple(number for number, part in enumerate(job.set_up.parts) if _freed(part, job) is not None)
+
+
 def short_part(stance: Stance, job: Job, tables: Tables, *, loads: JobSweep, factor: float) -> tuple[str, float] | None:
     """Return name and typical factor of the first part that is held to less than a factor; None if none is. [-]
 
@@ -221,15 +226,13 @@ def short_part(stance: Stance, job: Job, tables: Tables, *, loads: JobSweep, fac
     ImpossibleSetUp
         If a part's holder cannot stand as stated; the pointer is relative to the part.
     """
-    for part in stance.set_up.parts:
-        freed = _freed(part, job)
-        rows = None if freed is None else np.flatnonzero(_touching(loads, part, freed, stance.set_up))
-        if rows is None or not len(rows):
-            continue
-        (own,) = held(_stance(stance, part, tables), [typical_reading()])
-        worst = own.capacity.worst(loads.sweep.loads(rows)[0], above=(1.0 + 1e-9) / factor)
+    every = range(len(stance.set_up.parts))
+    for loose in loose_parts(stance, job, tables, loads=loads, hard_loads=loads, numbers=every)[0]:
+        (own,) = held(loose.stance, [typical_reading()])
+        pulling, _ = loose.loads.sweep.loads(np.arange(len(loose.loads)))
+        worst = own.capacity.worst(pulling, above=(1.0 + 1e-9) / factor)
         if worst is not None:
-            return part.name, worst.factor
+            return loose.part.name, worst.factor
     return None
 
 

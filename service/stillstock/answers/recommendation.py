@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from stillstock.answers.batch import quickness
 from stillstock.answers.job import job_of
 from stillstock.answers.margin_words import CAUTIONS, LONGEST, in_ascii
 from stillstock.answers.notices import Notice
@@ -110,6 +111,21 @@ def _facts(method: Method, question: Question, words: frozenset[str]) -> list[Fa
     return [fact for entry in method.entries for fact in applying(entry, question, alone)]
 
 
+def _spent(ranked: Sequence[Recommendation], trier: Trier, limits: Limits) -> bool:
+    """Return whether the work of a request is spent, and something quicker than what is left holds already."""
+    return trier.programmes >= limits.work and any(one.placed.grade == 0 for one in ranked)
+
+
+def _found(method: Method, facts: Sequence[Fact], trier: Trier, *, spent: bool) -> Placed | Reason:
+    ruling = next((fact for fact in facts if fact.rules_out), None)
+    if ruling is not None:
+        return _reason_of(ruling)
+    if spent:
+        detail = "not judged: the work of one request went into quicker ways, one of which holds; ask for it alone"
+        return Reason(code="work", detail=detail, value=float(trier.programmes))
+    return trier.best(method)
+
+
 def _reason_of(fact: Fact) -> Reason:
     return Reason(code="fact", detail=fact.words, source=fact.source, fact=fact.key)
 
@@ -144,18 +160,19 @@ def answer_recommendation(
         raise ImpossibleSetUp(faults)
     trier = Trier(ground, limits)
     words = job_words(question, trier.loads)
+    ways = methods_of(question.shop)
     ranked: list[Recommendation] = []
-    out: list[RuledOut] = []
-    for method in methods_of(question.shop):
+    reasons: dict[str, Reason] = {}
+    for method in sorted(ways, key=lambda way: quickness(way.entries, question, tables)):
         facts = _facts(method, question, words)
-        ruling = next((fact for fact in facts if fact.rules_out), None)
-        found = _reason_of(ruling) if ruling is not None else trier.best(method)
+        found = _found(method, facts, trier, spent=_spent(ranked, trier, limits))
         if isinstance(found, Reason):
-            out.append(RuledOut(method=method, reason=found))
+            reasons[method.key] = found
         else:
             cautions = tuple({fact.key: fact for fact in facts}.values())
             ranked.append(Recommendation(placed=found, cautions=cautions))
     ranked.sort(key=lambda one: _key(one.placed, question))
+    out = [RuledOut(method=method, reason=reasons[method.key]) for method in ways if method.key in reasons]
     missing = () if ranked else _missing(question, out, words)
     return RecommendationAnswer(
         summary=_summary(ranked, out, missing),

@@ -38,6 +38,11 @@ class Method:
         return (self.entry, *self.companions)
 
     @property
+    def key(self) -> str:
+        """The entries of the shop's list, by which two methods are told apart."""
+        return "+".join(str(entry.number) for entry in self.entries)
+
+    @property
     def title(self) -> str:
         """As the trade calls it."""
         holds, *helps = (methods()[entry.kind].title for entry in self.entries)

@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from stillstock.app import create_app
+from stillstock.settings import Limits, Settings
 
 CLIENT = create_app().test_client()
 
@@ -177,3 +178,19 @@ def test_a_stock_whose_every_place_the_tool_takes_is_told_what_is_missing():
 def test_a_question_with_nothing_to_cut_is_refused():
     response = CLIENT.post("/v1/recommendation", json={**QUESTION, "loads": []})
     assert (response.status_code, response.get_json()["type"]) == (422, "/problems/nothing-to-judge")
+
+
+def test_work_that_is_spent_ends_the_search_once_something_quicker_holds():
+    """By the limit of work: what is left is named, and the first choice is the one that unlimited work finds."""
+    tapes = {
+        **QUESTION,
+        "shop": {"holders": [{"kind": kind} for kind in ("foam_tape", "vacuum", "film_tape", "screw", "tape_and_ca")]},
+    }
+    answer = asked(tapes)
+    assert answer["programmes"] > 20  # twice what is granted below
+    client = create_app(Settings(limits=Limits(work=10))).test_client()
+    short = client.post("/v1/recommendation", json=tapes).get_json()
+    assert short["ranked"][0]["method"] == answer["ranked"][0]["method"]
+    left = [one["method"] for one in short["ruled_out"] if one["reason"]["code"] == "work"]
+    assert left
+    assert set(left) <= {one["method"] for one in answer["ranked"]}

@@ -20,12 +20,12 @@ DOUBLED = 2
 
 
 def _loose(ground: Ground) -> list[tuple[int, Part]]:
-    """Return the parts that nothing is stated to keep in the sheet."""
-    found = [(number, part) for number, part in enumerate(ground.set_up.parts) if not part.held_by]
+    """Return the parts that come free and that nothing is stated to keep in the sheet."""
+    parts = ground.set_up.parts
+    found = [(number, parts[number]) for number in ground.freed if not parts[number].held_by]
     if not found:
-        raise NoPlace(
-            "no_parts", "no part is stated that comes free: it would have nothing to hold", value=0.0, limit=1.0
-        )
+        detail = "no part that is stated comes free: it would have nothing to hold"
+        raise NoPlace("no_parts", detail, value=0.0, limit=1.0)
     return found
 
 

@@ -11,6 +11,7 @@ import shapely
 
 from stillstock.answers.job import Job
 from stillstock.answers.one_more_holder import path_moves
+from stillstock.answers.parts import freed_parts
 from stillstock.answers.retract_tools import Spindle, margins_of, spindle_of
 from stillstock.answers.shop import Entry, Question
 from stillstock.engine.clearance.margins import Margins
@@ -111,6 +112,11 @@ class Ground:
     def moves(self) -> Moves | None:
         """The way of the tool; None if only loads are stated."""
         return self.job.reading.moves if self.job.reading is not None else path_moves(self.set_up.cuts)
+
+    @cached_property
+    def freed(self) -> tuple[int, ...]:
+        """Numbers of the parts that come free."""
+        return freed_parts(self.job)
 
     @cached_property
     def spindle(self) -> Spindle:
