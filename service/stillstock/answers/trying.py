@@ -132,7 +132,7 @@ class _Log:
         """Return whether one holds, or enough was tried."""
         if self.best is not None and self.best.grade == 0:
             return True
-        return self.tries >= TRIES or self.proofs >= PROOFS or programmes >= self.ends
+        return self.tries >= TRIES or self.proofs >= PROOFS or (self.tries > 0 and programmes >= self.ends)
 
     def note(self, outcome: Placed | Reason) -> float:
         """Keep an outcome if it is the best so far; return how much of what is asked it reaches. [-]"""
