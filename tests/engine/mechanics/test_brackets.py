@@ -1,5 +1,7 @@
 """The fast search and the brackets against the plain road: every load of a small program solved by itself."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
@@ -7,9 +9,11 @@ from numpy.testing import assert_allclose
 from stillstock.engine.holding.contacts import Bond, Contacts, Pin, Push, Rub
 from stillstock.engine.holding.fasteners import Reading
 from stillstock.engine.holding.resistance import ways
-from stillstock.engine.mechanics.brackets import WIDTH, brackets_of
+from stillstock.engine.mechanics.brackets import brackets_of
 from stillstock.engine.mechanics.capacity import Capacity
+from stillstock.engine.mechanics.cones import WIDTH
 from stillstock.engine.mechanics.fan_bounds import FanBounds
+from stillstock.engine.mechanics.linear_program import GIVES_WAY
 from stillstock.engine.mechanics.sweep import Fan, Sweep, worst_of_sweep
 from stillstock.engine.set_up import Bed, Material, Stock
 from stillstock.tables.scatter import Corner, Triple
@@ -128,6 +132,46 @@ def test_bounds_before_any_search_are_never_too_low(hold, monkeypatch):
     monkeypatch.setattr("stillstock.engine.mechanics.sweep.HANDFUL", 50)
     pruned = worst_of_sweep(capacity(hold), sweep)
     assert_allclose(pruned.worst.gauge, brute_force(held, sweep).max(), rtol=1e-9)
+
+
+@pytest.mark.parametrize("hold", ["clamps", "tape or clamp"])
+def test_many_places_are_bounded_portion_by_portion(hold, monkeypatch):
+    """More loads than are gone through together: three portions here, each by the cones that the last one left."""
+    monkeypatch.setattr("stillstock.engine.mechanics.brackets.PORTION", 100)
+    sweep = program(6, places=30)
+    assert 2 * 100 < sweep.sizes[sweep.fan].sum() <= 3 * 100
+    plain = brute_force(capacity(hold), sweep)
+    held = capacity(hold)
+    found = brackets_of(held, sweep, worst_of_sweep(held, sweep), enough=0.0, budget=100_000)
+    assert np.all((found.lower <= plain * (1.0 + 1e-9)) & (found.upper >= plain * (1.0 - 1e-9)))
+    assert found.settled.all()
+    assert np.all(found.upper <= (1.0 + 1.01 * WIDTH) * found.lower + 1e-12)
+
+
+def test_moves_that_share_a_place_have_the_same_bounds_to_the_last_bit():
+    """The end of one move and the start of the next differ by rounding only, and are bounded once."""
+    sweep = program(8)
+    rows = np.array([0, 3, 5, 3, 0, 7, 5])
+    point = sweep.point[rows] + np.array([0, 0, 0, 1, 1, 0, 1])[:, None] * 3e-14
+    path = Sweep(fans=sweep.fans, fan=sweep.fan[rows], point=point, heading=sweep.heading[rows])
+    held = capacity("clamps")
+    found = brackets_of(held, path, worst_of_sweep(held, path), enough=0.0, budget=1000)
+    plain = brute_force(capacity("clamps"), path)
+    assert np.all((found.lower <= plain * (1.0 + 1e-9)) & (found.upper >= plain * (1.0 - 1e-9)))
+    assert [found.lower[k] for k in (0, 1, 2)] == [found.lower[k] for k in (4, 3, 6)]
+    assert [found.upper[k] for k in (0, 1, 2)] == [found.upper[k] for k in (4, 3, 6)]
+
+
+def test_where_nothing_resists_there_is_nothing_to_look_at_more_closely():
+    """A board without weight beside a lone stop: every load moves it, at any factor."""
+    beside = Contacts(rubs=(stop(0, (0.0, 0.06, -0.01), (1.0, 0.0, 0.0)),))
+    found_ways = ways(beside, stock=STOCK, bed=BED, friction=same(0.3), reading=TYPICAL)
+    held = Capacity([way.systems for way in found_ways])
+    sweep = program(2)
+    sweep = replace(sweep, fans=tuple(replace(fan, force=np.abs(fan.force)) for fan in sweep.fans))
+    found = brackets_of(held, sweep, worst_of_sweep(held, sweep), enough=0.0, budget=1000)
+    assert found.settled.all()
+    assert np.all(found.lower > GIVES_WAY * 1e-3)
 
 
 def test_a_spent_budget_leaves_brackets_wide_but_true():

@@ -106,7 +106,8 @@ class Corners:
         self._gauge, self._system = gauge, system
         self._known: dict[tuple[float, ...], tuple[float, FloatArray]] = {}
 
-    def _solve(self, load: FloatArray) -> tuple[float, FloatArray]:
+    def at(self, load: FloatArray) -> tuple[float, FloatArray]:
+        """Return the gauge at a wrench about the origin (6,), and its dual there. [-], [1/N, 1/(N m)]"""
         key = tuple(load.tolist())
         if key not in self._known:
             scale = self._system.scale
@@ -123,16 +124,23 @@ class Corners:
 
         [1/N, 1/(N m)]
         """
-        return _distinct(self._solve(wrench(c, d))[1] for c in corners for d in directions)
+        return _distinct(self.at(wrench(c, d))[1] for c in corners for d in directions)
+
+    def known_slopes(self) -> FloatArray:
+        """Return the distinct duals of all that is solved so far, (k, 6); that of the zero load first.
+
+        [1/N, 1/(N m)]
+        """
+        return _distinct([np.zeros(6), *(slope for _, slope in self._known.values())])
 
     def unit(self, direction: FloatArray, corner: FloatArray) -> float:
         """Return the gauge of a unit force at a corner. [1/N]"""
-        return self._solve(wrench(corner, direction))[0]
+        return self.at(wrench(corner, direction))[0]
 
     def couples(self) -> FloatArray:
         """Return the gauge of unit couples along +x, +y, +z, -x, -y, -z, (6,). [1/(N m)]"""
         axes = np.concatenate([np.eye(3), -np.eye(3)])
-        return np.array([self._solve(np.concatenate([np.zeros(3), axis]))[0] for axis in axes])
+        return np.array([self.at(np.concatenate([np.zeros(3), axis]))[0] for axis in axes])
 
 
 def octants() -> FloatArray:

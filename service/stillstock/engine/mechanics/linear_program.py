@@ -91,6 +91,9 @@ class Gauge:
         solver = _Solver()
         solver.setOptionValue("presolve", "off")
         solver.setOptionValue("solver", "simplex")
+        # The rows are scaled already, and a perturbed cost must be mended by as many steps again.
+        solver.setOptionValue("simplex_scale_strategy", 0)
+        solver.setOptionValue("dual_simplex_cost_perturbation_multiplier", 0.0)
         solver.setOptionValue("primal_feasibility_tolerance", 1e-9)
         solver.setOptionValue("dual_feasibility_tolerance", 1e-9)
         height = len(self._rows)
