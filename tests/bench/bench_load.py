@@ -132,6 +132,7 @@ def serving(application: str, **settings: object) -> Iterator[Service]:
     """Run the service until it is done with."""
     with tempfile.TemporaryDirectory() as folder:
         service = start(Path(folder), application=application, **settings)
+        service.timeout = TIMEOUT
         try:
             yield service
         finally:

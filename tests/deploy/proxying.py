@@ -22,7 +22,7 @@ class Proxy:
 
     process: subprocess.Popen[bytes]
     port: int
-    log: Path
+    passed_on: Path
 
     @property
     def url(self) -> str:
@@ -50,7 +50,7 @@ def proxied(folder: Path, replicas: Sequence[int]) -> Iterator[Proxy]:
     assert NGINX is not None
     port, log = free_port(), folder / "log"
     shutil.copy(SHIPPED / "nginx.conf", folder)
-    (folder / "listen.conf").write_text(f"listen 127.0.0.1:{port};\n")
+    (folder / "listen.conf").write_text(f"listen 127.0.0.1:{port};\naccess_log access.log line if=$logged;\n")
     (folder / "replicas.conf").write_text("".join(f"server 127.0.0.1:{each} max_fails=0;\n" for each in replicas))
     # The folder is the test's alone, so that nginx's workers must be who the test is.
     user = " user root;" if os.geteuid() == 0 else ""
@@ -59,7 +59,7 @@ def proxied(folder: Path, replicas: Sequence[int]) -> Iterator[Proxy]:
         process = subprocess.Popen(command, stdout=lines, stderr=subprocess.STDOUT)
     try:
         _wait(process, port, log)
-        yield Proxy(process, port, log)
+        yield Proxy(process, port, folder / "access.log")
     finally:
         process.terminate()
         process.wait(timeout=20)

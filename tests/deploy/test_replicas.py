@@ -140,7 +140,9 @@ def test_a_killed_replica_costs_no_answer_and_takes_part_again(pair):
         pair.restart(0)
     assert load.wrong == []
     assert load.right > 50
-    assert f'"tried":"127.0.0.1:{pair.replicas[0].port}, ' in pair.proxy.log.read_text()  # and then the other one
+    lines = [json.loads(line) for line in pair.proxy.passed_on.read_text().splitlines()]
+    first, then = (f"127.0.0.1:{replica.port}" for replica in pair.replicas)
+    assert f"{first}, {then}" in [line["tried"] for line in lines if line["status"] == 200]
     assert pair.replicas[0].log.read_text().count(PATH) > 5
 
 

@@ -27,9 +27,11 @@ class Service:
     process: subprocess.Popen[bytes]
     port: int
     log: Path
+    #: How long an answer is waited for. [s]
+    timeout: float = 20.0
 
     def connection(self) -> HTTPConnection:
-        return HTTPConnection("127.0.0.1", self.port, timeout=20)
+        return HTTPConnection("127.0.0.1", self.port, timeout=self.timeout)
 
     def ask(self, method="GET", path="/healthz", body=None, headers=None):
         with closing(self.connection()) as connection:
@@ -100,7 +102,7 @@ def served(
 
 def port_of(process: subprocess.Popen[bytes], log: Path) -> int:
     """Wait until a service listens and return its port."""
-    for _ in range(1000):
+    for _ in range(3000):
         if found := re.search(r"Listening at: http://127\.0\.0\.1:(\d+)", log.read_text()):
             return int(found[1])
         if process.poll() is not None:
