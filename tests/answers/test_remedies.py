@@ -100,3 +100,59 @@ def test_the_embedded_example_says_what_would_help():
     answer = asked(stated)
     assert answer["remedies"]
     assert all(one["margin"] > 0.0 and one["detail"] for one in answer["remedies"])
+
+
+def test_the_least_vacuum_is_that_of_the_friction_law():
+    """Closed form: a push along the bed through the middle slides at mu (p A + W), typical or pessimist.
+
+    The margin is linear in the vacuum with the weight as its offset, which two answers give: a third road to p.
+    """
+    stated = document(
+        [{"kind": "vacuum", "pressure": 6}], [{"name": "push", "at": [115, 70, -18], "force": [200, 0, 0]}]
+    )
+    low, high = (asked({**stated, "holders": [{"kind": "vacuum", "pressure": p}]})["margin"] for p in (6, 12))
+    least = max(
+        6.0 + (asked_for - low[corner]) * 6.0 / (high[corner] - low[corner])
+        for corner, asked_for in (("typical", 2.0), ("pessimistic", 1.0))
+    )
+    (remedy,) = (one for one in asked(stated)["remedies"] if one["kind"] == "vacuum")
+    (change,) = remedy["changes"]
+    assert change["path"] == "/holders/0/pressure"
+    assert change["value"]["typical"] == pytest.approx(least, rel=4e-3)  # the search asks 0.2 % more
+    assert remedy["margin"] >= 2.0
+    assert remedy["pessimistic"] >= 1.0
+
+
+def test_the_least_torque_is_on_the_border():
+    """Two roads: the linear programme, and the margin of the document with 1 % less on every clamp."""
+    (remedy, *_) = (one for one in asked(CASES["tighten"])["remedies"] if one["kind"] == "tighten")
+    less = [change | {"value": 0.99 * change["value"]} for change in remedy["changes"]]
+    assert len(less) == 2
+    margin = asked(applied(CASES["tighten"], less))["margin"]
+    assert margin["typical"] < 2.0 or margin["pessimistic"] < 1.0
+
+
+def test_the_clamp_that_is_worth_tightening_is_named_and_the_others_are_left():
+    """It takes less of one clamp than the common factor adds to both: that is what the sum of factors is for."""
+    tighten = [one for one in asked(CASES["tighten"])["remedies"] if one["kind"] == "tighten"]
+    together, alone = sorted(tighten, key=lambda one: -len(one["changes"]))
+    (change,) = alone["changes"]
+    assert "leave the others" in alone["detail"]
+    assert alone["margin"] >= 2.0
+    assert alone["pessimistic"] >= 1.0
+    index = int(change["path"].split("/")[2])
+    now = [clamp["torque"] for clamp in CLAMPS]
+    added = sum(c["value"] / now[int(c["path"].split("/")[2])] - 1.0 for c in together["changes"])
+    assert 0.0 < change["value"] / now[index] - 1.0 < added
+    again = asked(applied(CASES["tighten"], alone["changes"]))["margin"]
+    assert again["typical"] == pytest.approx(alone["margin"], rel=0.01)
+
+
+def test_a_check_that_fails_beside_enough_hold_is_no_reason_to_tighten():
+    """Clamps tightened beyond what their arm bears, on a stock that holds many times over: only less of them helps."""
+    tight = [clamp | {"torque": 8} for clamp in CLAMPS]
+    answer = asked(document(tight, [{"name": "push", "at": [60, 30, -5], "force": [7, -2, 3]}]))
+    assert answer["verdict"] == "doubtful" or answer["verdict"] == "lets_go"
+    assert answer["margin"]["typical"] > 2.0
+    assert all(one["holds"] for one in answer["remedies"])
+    assert [one["detail"].split()[0] for one in answer["remedies"] if one["kind"] == "tighten"] == ["loosen"]

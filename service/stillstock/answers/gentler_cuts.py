@@ -22,8 +22,9 @@ LEAST_CHIP = 0.02e-3
 #: Least depth of a pass that is proposed; own judgement. [m]
 LEAST_DEPTH = 0.3e-3
 
-#: Values tried between the greatest and the least. [-]
-STEPS = 12
+#: Depths tried between the greatest and the least, and feeds: the gauge is convex in the feed, since every load is a
+#: straight line of it, so those that hold are in one piece, and fewer will do. [-]
+STEPS, FEED_STEPS = 12, 6
 
 #: How near a feed or depth comes to one that does not hold. [-]
 TOLERANCE = 0.01
@@ -40,8 +41,8 @@ def _plain(text: str) -> str:
     return text.replace("{", "(").replace("}", ")")
 
 
-def _descending(most: float, least: float) -> tuple[float, ...]:
-    return tuple(float(value) for value in np.geomspace(most, least, STEPS)) if most > least > 0.0 else ()
+def _descending(most: float, least: float, steps: int) -> tuple[float, ...]:
+    return tuple(float(value) for value in np.geomspace(most, least, steps)) if most > least > 0.0 else ()
 
 
 def _with_cuts(bench: Bench, cuts: Sequence[Cut]) -> Variant:
@@ -108,7 +109,7 @@ def slower(bench: Bench) -> Remedy | None:
 
     def values(cut: Cut) -> Sequence[float]:
         chip = 2.0 * np.pi * cut.feed / (abs(cut.speed) * tools[cut.tool].flutes)
-        return _descending(1.0, max(LEAST_FEED, LEAST_CHIP / chip))
+        return _descending(1.0, max(LEAST_FEED, LEAST_CHIP / chip), FEED_STEPS)
 
     found = _changed(bench, lambda cut, share: replace(cut, feed=cut.feed * share), values)
     if found is None:
@@ -131,7 +132,7 @@ def slower_program(bench: Bench) -> Remedy | None:
         groups = tuple(replace(group, feed=group.feed * share) for group in job.groups)
         return Variant(set_up=set_up, job=replace(job, set_up=set_up, groups=groups))
 
-    found = bench.settle(variant, _descending(1.0, LEAST_FEED)[::2], tolerance=TOLERANCE)
+    found = bench.settle(variant, _descending(1.0, LEAST_FEED, FEED_STEPS), tolerance=TOLERANCE)
     if found is None:
         return None
     share, trial = found
@@ -166,7 +167,7 @@ def shallower(bench: Bench) -> Remedy | None:
         most = cut.depth
         if tool.helix is Helix.COMPRESSION:
             most = max(most, min(tool.cutting_length or np.inf, top - float(cut.path[:, 2].min())))
-        return _descending(most, LEAST_DEPTH)
+        return _descending(most, LEAST_DEPTH, STEPS)
 
     def adjusted(cut: Cut, depth: float) -> Cut:
         return replace(cut, depth=depth, layer=max(cut.layer or cut.depth, depth))

@@ -11,7 +11,7 @@ import shapely
 from stillstock.answers.remedy import Change, Remedy
 from stillstock.answers.retract_tools import margins_of, spindle_of
 from stillstock.answers.trial import Trial, Variant
-from stillstock.answers.trials import Bench
+from stillstock.answers.trials import Bench, OutOfWork
 from stillstock.engine.clearance.holder_collision import holder_meetings
 from stillstock.engine.clearance.obstacles import overlaps, standing
 from stillstock.engine.holding.candidate_places import EdgePlace, beside, edge_places, inner_places
@@ -213,15 +213,28 @@ def _searched(bench: Bench, kind: str) -> Remedy | None:
     free = sorted(free, key=lambda candidate: -search.promise(candidate))[:TRIED]
     if not free:
         return None
-    best, trial = free[0], None
-    for _ in range(PROOFS):
-        best = _best(search, free)
-        trial = bench.prove(Variant(set_up=search.with_it(best)))
-        if trial is None or bench.accepts(trial) or not bench.remember(trial):
-            break
-    if trial is None:
+    proved = _proved(search, free)
+    if not proved:
         return None
+    best, trial = max(proved, key=lambda pair: pair[1].score)
     return _remedy(search, best, trial) if bench.gains(trial) else None
+
+
+def _proved(search: _Search, free: Sequence[_Candidate]) -> list[tuple[_Candidate, Trial]]:
+    """Return places that were proved, each the best by the loads known so far, until one holds or the work is spent."""
+    bench, found = search.bench, list[tuple[_Candidate, Trial]]()
+    for _ in range(PROOFS):
+        try:
+            best = _best(search, free)
+            trial = bench.prove(Variant(set_up=search.with_it(best)))
+        except OutOfWork:
+            break
+        if trial is None:
+            break
+        found.append((best, trial))
+        if bench.accepts(trial) or not bench.remember(trial):
+            break
+    return found
 
 
 def _remedy(search: _Search, best: _Candidate, trial: Trial) -> Remedy:

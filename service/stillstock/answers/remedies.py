@@ -13,7 +13,7 @@ __all__ = ["MOST", "WORK", "remedies"]
 
 #: Programmes that the search for remedies may cost; it ends where they are spent, so that the same request always ends
 #: the same way. [-]
-WORK = 8000
+WORK = 6500
 
 #: Of these, what one search may cost. [-]
 SHARE = 2500
@@ -24,7 +24,6 @@ MOST = 6
 #: In the order of the trouble that they make: a wrench or a knob, then the drawing, then other gear. Own judgement.
 _SEARCHES: tuple[Callable[[Bench], Remedy | None], ...] = (
     tighter,
-    tighter_alone,
     stronger_bridges,
     slower_program,
     slower,
@@ -32,6 +31,7 @@ _SEARCHES: tuple[Callable[[Bench], Remedy | None], ...] = (
     more_vacuum,
     shallower,
     *(one_more(kind) for kind in KINDS),
+    tighter_alone,
     more_tape,
     down_cut,
 )

@@ -223,8 +223,16 @@ class Bench:
         return found
 
     def prove(self, variant: Variant) -> Trial | None:
-        """Return the verdict on a variant over every load of the job; None if it cannot be."""
+        """Return the verdict on a variant over every load of the job; None if it cannot be.
+
+        Raises
+        ------
+        OutOfWork
+            If reading and bounding the loads alone would cost more than is left.
+        """
         job, pull = variant.job, self._pull
+        if self.work < _reading_of(pull.typical) + _reading_of(pull.hard):
+            raise OutOfWork
         if job is not None:
             (typical, _), (hard, _) = job.loads(Corner.TYPICAL), job.loads(Corner.HIGH)
             if typical is None or hard is None:

@@ -14,6 +14,7 @@ there. The greatest of several convex functions is convex, so the systems of a w
 least over the ways is not, and is taken at the place. Own derivation.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -82,6 +83,11 @@ class Sweep:
         """First row of each fan, and the forces and couples of all, one below the other."""
         force, couple = ([getattr(fan, name) for fan in self.fans] for name in ("force", "couple"))
         return np.cumsum(self.sizes) - self.sizes, np.concatenate(force), np.concatenate(couple)
+
+    @cached_property
+    def turned(self) -> "Turned":
+        """How its fans lie to the headings at which they are bounded; the same for whatever holds the body."""
+        return _turned_to(self)
 
     def loads(self, rows: IntArray) -> tuple[Loads, IntArray]:
         """Return every load at some places, and the place of each."""
@@ -158,36 +164,69 @@ def _both_ways(upright: FloatArray) -> FloatArray:
     return np.array([max(float(upright.max()), 0.0), max(-float(upright.min()), 0.0)])
 
 
+@dataclass(frozen=True, kw_only=True)
+class Turned:
+    """How a sweep's fans lie to the headings at which they are bounded.
+
+    Attributes
+    ----------
+    bin : (n,) int array
+        Heading before that of each place. [-]
+    near, far : (n,) arrays
+        Parts a and b of the forces at that heading and at the next. [-]
+    profiles : tuple of ((k,) int array, _Profile)
+        Of each fan: the headings that any place uses, and its profile at those.
+    directions : tuple of int
+        Numbers of the directions of which any load of any fan has a part.
+    """
+
+    bin: IntArray
+    near: FloatArray
+    far: FloatArray
+    profiles: tuple[tuple[IntArray, _Profile], ...]
+    directions: tuple[int, ...]
+
+
+def _turned_to(sweep: Sweep) -> Turned:
+    turns = sweep.heading / _STEP
+    whole = np.floor(turns + 1e-9)
+    past = np.maximum(turns - whole, 0.0) * _STEP
+    bins = whole.astype(np.int64) % HEADINGS
+    profiles = tuple(_fan_profile(fan, bins[sweep.fan == number]) for number, fan in enumerate(sweep.fans))
+    return Turned(
+        bin=bins,
+        near=np.sin(_STEP - past) / np.sin(_STEP),
+        far=np.sin(past) / np.sin(_STEP),
+        profiles=profiles,
+        directions=_used_directions(profiles),
+    )
+
+
+def _fan_profile(fan: Fan, bins: IntArray) -> tuple[IntArray, _Profile]:
+    """Return a fan's headings that any place uses, and its profile at those."""
+    bins = np.unique(bins)
+    used = np.unique(np.concatenate([bins, (bins + 1) % HEADINGS]))
+    return used, _profile(fan, used)
+
+
+def _used_directions(profiles: Iterable[tuple[IntArray, _Profile]]) -> tuple[int, ...]:
+    used = np.zeros(len(VERTICES), dtype=bool)
+    for _, profile in profiles:
+        used[profile.corners[profile.shares > 0.0]] = True
+        used[[_DOWN, _UP]] |= profile.upright > 0.0
+    return tuple(int(number) for number in np.nonzero(used)[0])
+
+
 class FanBounds:
     """Bounds for the places of one sweep; what is found at a corner of a box is kept."""
 
     def __init__(self, capacity: Capacity, sweep: Sweep) -> None:
         self._c, self._sweep = capacity, sweep
-        turns = sweep.heading / _STEP
-        whole = np.floor(turns + 1e-9)
-        past = np.maximum(turns - whole, 0.0) * _STEP
-        self._bin = whole.astype(np.int64) % HEADINGS
-        self._near = np.sin(_STEP - past) / np.sin(_STEP)
-        self._far = np.sin(past) / np.sin(_STEP)
-        self._profiles = [self._fan_profile(number) for number in range(len(sweep.fans))]
-        self._directions = self._used_directions()
+        turned = sweep.turned
+        self._bin, self._near, self._far = turned.bin, turned.near, turned.far
+        self._profiles, self._directions = turned.profiles, turned.directions
         self._known_units: dict[tuple[float, ...], FloatArray] = {}
         self._tables: dict[tuple[float, ...], tuple[FloatArray, FloatArray]] = {}
-
-    def _fan_profile(self, number: int) -> tuple[IntArray, _Profile]:
-        """Return a fan's headings that any place uses, and its profile at those."""
-        mine = self._sweep.fan == number
-        bins = np.unique(self._bin[mine])
-        used = np.unique(np.concatenate([bins, (bins + 1) % HEADINGS]))
-        return used, _profile(self._sweep.fans[number], used)
-
-    def _used_directions(self) -> list[int]:
-        """Return the numbers of the directions of which any load of any fan has a part."""
-        used = np.zeros(len(VERTICES), dtype=bool)
-        for _, profile in self._profiles:
-            used[profile.corners[profile.shares > 0.0]] = True
-            used[[_DOWN, _UP]] |= profile.upright > 0.0
-        return [int(number) for number in np.nonzero(used)[0]]
 
     def upper(self, rows: IntArray, *, low: FloatArray, high: FloatArray) -> FloatArray:
         """Return an upper bound on the gauge of every load at each place (n,) of a box. [-]"""
@@ -231,7 +270,7 @@ class FanBounds:
     def slopes(self, *, low: FloatArray, high: FloatArray) -> list[FloatArray]:
         """Return each system's distinct duals at the corners of a box, (k, 6). [1/N, 1/(N m)]"""
         corners, _ = box_weights(low[None, :], low, high)
-        directions = VERTICES[self._directions]
+        directions = VERTICES[list(self._directions)]
         return [at.slopes(directions, corners) for at in self._c.corners]
 
     def _table(self, corner: FloatArray) -> tuple[FloatArray, FloatArray]:
