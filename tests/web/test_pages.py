@@ -67,7 +67,7 @@ class Page(HTMLParser):
     def handle_starttag(self, tag, attrs):
         stated = dict(attrs)
         self.tags.append(tag)
-        if tag not in {"meta", "br", "link"}:
+        if tag not in {"meta", "br", "link", "input"}:
             self.open.append(tag)
         self.ids += [stated["id"]] if "id" in stated else []
         self.links += [stated[name] for name in ("href", "src") if name in stated]
@@ -91,7 +91,9 @@ def pages() -> list[Page]:
 
 @pytest.mark.parametrize("page", pages())
 def test_pages_load_nothing_and_run_nothing_and_are_well_formed(page):
-    assert not {"script", "link", "img", "iframe", "object", "form"} & set(page.tags)
+    # The first page has one script of its own, which stands in it.
+    assert not {"link", "img", "iframe", "object", "form"} & set(page.tags)
+    assert page.tags.count("script") == ("textarea" in page.tags)
     assert all(link.startswith(("/", "#")) for link in page.links)
     assert page.open == []
     assert "main" in page.tags

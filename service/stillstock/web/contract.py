@@ -14,9 +14,10 @@ from stillstock import MODEL_VERSION, __version__
 from stillstock.errors import NotFound, StillstockError
 from stillstock.settings import Limits, Settings
 from stillstock.web.compute import JSON, Renderer, negotiated
-from stillstock.web.docs_page import docs_page, first_call
+from stillstock.web.docs_page import docs_page
 from stillstock.web.negotiation import takes
 from stillstock.web.problems import STATUS, problem_classes, problem_type
+from stillstock.web.start_page import let_its_script_run, start_page
 
 __all__ = ["blueprint", "contract_bytes", "contract_version"]
 
@@ -73,11 +74,12 @@ def docs() -> Response:
 def index() -> Response:
     """Answer where everything is: links for a machine, a first call for a person."""
     document = {"service": "stillstock", "version": __version__, "model": MODEL_VERSION, "links": LINKS}
-    return negotiated(document, {"json": JSON, "html": Renderer(media_type="text/html", render=_index_page)})
+    response = negotiated(document, {"json": JSON, "html": Renderer(media_type="text/html", render=_start_page)})
+    return let_its_script_run(response) if response.mimetype == "text/html" else response
 
 
-def _index_page(document: dict[str, Any]) -> str:
-    return render_template("index.html", document=document, call=first_call(contract_bytes()))
+def _start_page(document: dict[str, Any]) -> str:
+    return start_page(document, contract=contract_bytes())
 
 
 @blueprint.get("/problems")

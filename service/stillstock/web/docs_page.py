@@ -9,7 +9,7 @@ import yaml
 from flask import render_template
 from markupsafe import Markup, escape
 
-__all__ = ["docs_page", "first_call"]
+__all__ = ["docs_page", "first_call", "first_example"]
 
 METHODS = ("get", "post", "put", "patch", "delete")
 BOUNDS = {
@@ -61,13 +61,26 @@ def marked(text: str) -> Markup:
 @cache
 def first_call(contract: bytes) -> str:
     """Return a command line that gets an answer: the first example of the first POST operation, else the limits."""
+    path, text = _first(contract)
+    if not text:
+        return "curl -s http://127.0.0.1:8000/v1/limits"
+    compact = json.dumps(json.loads(text)).replace("'", "\\u0027")
+    return f"curl -s http://127.0.0.1:8000{path} -H 'Content-Type: application/json' -d '{compact}'"
+
+
+@cache
+def first_example(contract: bytes) -> str:
+    """Return the first example of the first POST operation, as JSON on several lines; empty if there is none."""
+    return _first(contract)[1]
+
+
+def _first(contract: bytes) -> tuple[str, str]:
     document = _read(contract)
     for path, item in document.get("paths", {}).items():
         bodies = _contents(document, item.get("post", {}).get("requestBody", {}))
         for example in (example for body in bodies for example in body["examples"]):
-            compact = json.dumps(json.loads(example["text"])).replace("'", "\\u0027")
-            return f"curl -s http://127.0.0.1:8000{path} -H 'Content-Type: application/json' -d '{compact}'"
-    return "curl -s http://127.0.0.1:8000/v1/limits"
+            return path, example["text"]
+    return "", ""
 
 
 @cache

@@ -47,7 +47,7 @@ def finish(response: Response) -> Response:
     response.headers["X-Request-Id"] = g.get("request_id", "")
     response.headers["X-Content-Type-Options"] = "nosniff"
     if response.mimetype in DRAWN:
-        response.headers["Content-Security-Policy"] = POLICY
+        response.headers.setdefault("Content-Security-Policy", POLICY)
         response.headers["Referrer-Policy"] = "no-referrer"
     if request.path.startswith("/v1/"):
         response.headers["Stillstock-Model"] = MODEL_VERSION
