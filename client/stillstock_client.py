@@ -921,7 +921,7 @@ def gate(  # noqa: PLR0913 - each is one setting, by keyword
     accept_doubt: bool = False,
     override: Union[str, bool, None] = None,
     request: Optional[Json] = None,
-    retract: bool = False,
+    retract: bool = True,
 ) -> GateResult:
     """Ask whether the stock will stay still under a program; whatever goes wrong, the gate stays shut.
 
@@ -941,7 +941,7 @@ def gate(  # noqa: PLR0913 - each is one setting, by keyword
     request : dict or None
         What the post script itself knows (tools, nominal stock); it is laid over side-car and profile.
     retract : bool
-        Also fail where tool and holder would meet.
+        Also fail where the tool would meet a holder, the stock, the bed or a limit.
 
     Returns
     -------
@@ -1019,9 +1019,9 @@ def _retract_result(client: Client, document: Json) -> GateResult:
         summary = "could not tell whether the tool meets a holder: the answer lists no meetings"
         return GateResult(COULD_NOT_TELL, "unknown", summary, [], None)
     if meetings:
-        summary = _one_line("tool and holder meet: {}".format(_item(meetings[0])))
+        summary = _one_line("the tool meets something: {}".format(_item(meetings[0])))
         return GateResult(DOES_NOT_HOLD, "lets_go", summary, ["meets: " + _item(item) for item in meetings], None)
-    return GateResult(HOLDS, "holds", "the tool meets no holder", ["the tool meets no holder"], None)
+    return GateResult(HOLDS, "holds", "the tool meets nothing", ["the tool meets nothing on its way"], None)
 
 
 def _worse(margin: GateResult, retract: GateResult) -> GateResult:
@@ -1376,7 +1376,7 @@ def _gate_command(options: argparse.Namespace) -> int:
         client=_client_of(options),
         accept_doubt=options.accept_doubt,
         override=options.override,
-        retract=options.retract,
+        retract=not options.hold_only,
     )
     return _report(result, options.json)
 
@@ -1493,7 +1493,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     command.add_argument("--accept-doubt", action="store_true", help="let a doubtful hold pass")
     command.add_argument("--override", metavar="REASON", help="go ahead unchecked; marks the program")
-    command.add_argument("--retract", action="store_true", help="also fail where tool and holder meet")
+    command.add_argument("--hold-only", action="store_true", help="do not ask what the tool meets on its way")
     command.add_argument("--json", action="store_true", help="print the result as JSON")
     _service_options(command)
     command.set_defaults(run=_gate_command)

@@ -21,6 +21,7 @@ HOLDS = {
     "worst": {"cut": "outline", "line": 412, "at": [18, 44, -6], "force": [31, 12, 25]},
     "checks": [{"name": "bolt", "value": 0.4, "limit": 1.0, "ok": True}],
     "remedies": ["two more tabs"],
+    "meetings": [],
     "cautions": [{"line": 7, "detail": "word B90 was not read"}],
     "fingerprint": "c0ffee",
 }

@@ -97,11 +97,12 @@ def test_gate_overridden_is_0_and_marks_the_program(run, program):
     assert program.read_bytes().startswith(b"%\r\nO0012 (T\xdcRGRIFF)\r\n(HOLD NOT CHECKED)\r\nG21")
 
 
-def test_gate_with_retract_fails_on_a_meeting(run, service, act, program):
+def test_gate_fails_on_a_meeting_unless_only_the_hold_is_asked_for(run, service, act, program):
     service.acts = [act.reply({**act.HOLDS, "meetings": [{"line": 5, "what": "shank meets stop 1"}]})]
-    code, lines, _ = run("gate", program, "--url", service.url, "--retract")
+    code, lines, _ = run("gate", program, "--url", service.url)
     assert code == 1
-    assert lines[0] == "tool and holder meet: line 5: shank meets stop 1"
+    assert lines[0] == "the tool meets something: line 5: shank meets stop 1"
+    assert run("gate", program, "--url", service.url, "--hold-only")[0] == 0
 
 
 @pytest.mark.parametrize("arguments", [[], ["gate"], ["gate", "a.nc", "--deadline", "x"], ["weigh", "a.nc"]])
