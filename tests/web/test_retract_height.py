@@ -68,6 +68,13 @@ def test_an_example_of_the_contract_is_answered_as_the_contract_says(name):
         changed(holders=[]),
         changed(tools={}, program=None),
         changed(program=None, machine={}),
+        changed(
+            machine={"park": [-60, 100, 8], "tool_change": [-60, 230, 8], "puck": {"at": [40, 80, 20], "diameter": 9}}
+        ),
+        changed(
+            tools={"1": {"kind": "end_mill", "diameter": 6, "shank": 8, "cutting_length": 5, "stickout": 5}},
+            machine={"dust_shoe": {"diameter": 60, "height": 2}},
+        ),
         changed(machine={"nose_to_bed": 60, "z_travel": 50, "envelope": [[0, 0, -30], [100, 100, 60]]}),
     ],
 )

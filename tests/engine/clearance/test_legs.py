@@ -99,3 +99,12 @@ def test_a_probe_stops_at_what_it_touches_first(start, target, at):
     assert (found is None) == (at is None)
     if found is not None and at is not None:
         assert_allclose(np.array(found), np.array(at) * MM, atol=1e-9)
+
+
+def test_a_ball_beside_an_edge_goes_lower_before_it_touches():
+    """Closed form: 2 mm beside the edge a ball of 3 mm radius stands 3 - sqrt(9 - 4) mm above its lowest point."""
+    part = tool_parts(Tool(number=1, kind=ToolKind.PROBE, diameter=6 * MM), stickout=0.05, collet=None)[0]
+    for target in ((0.05, 0.082, -0.04), (0.05, 0.0820001, -0.04)):  # straight down, and all but so by the sweep
+        found = first_touch((0.05, 0.082, 0.03), target, part=part, bodies=[plate(0)], bed=-18 * MM)
+        assert found is not None
+        assert found[2] == pytest.approx(-(3 - np.sqrt(5)) * MM, abs=1e-6)

@@ -115,3 +115,16 @@ def test_places_that_nobody_stated_are_not_known(text):
     assert not reading.moves.known[-1]
     assert ("machine_frame", False) in codes(reading)
     assert math.isfinite(reading.moves.end.sum())
+
+
+def test_so_many_probing_moves_as_one_request_may_cost_are_followed():
+    line = "G38.2 X{} F100\nG0 X0\n"
+    reading = read("".join(line.format(k + 1) for k in range(250)), machine=table(-90.0))
+    assert ("probes", True) in codes(reading)
+    assert reading.moves.known.sum() >= 400
+
+
+def test_so_many_tool_changes_as_one_request_may_cost_are_noted():
+    reading = read("T1 M6\n" * 1200)
+    assert len(reading.changes) == 1000
+    assert ("tool_changes", True) in codes(reading)

@@ -18,6 +18,11 @@ PLATE = 1e-3
 """Offset between surface and probed zero from which a plate must lie between them: more than a board scatters. [m]"""
 
 
+MOST_UPRIGHT = 20_000
+MOST_ASLANT = 200
+"""Probing moves straight up or down, and others, of which it is worked out where they touch. [-]"""
+
+
 class Probing:
     """Where probing moves end, and the axes along which the tool has probed.
 
@@ -32,6 +37,7 @@ class Probing:
         self._findings = findings
         self._towards: dict[int, float] = {}
         self._row = -1
+        self._asked = {True: 0, False: 0}
 
     def end(
         self, number: int, code: int, *, tool: int, start: Sequence[float], target: Sequence[float]
@@ -44,7 +50,7 @@ class Probing:
         self._towards.update({k: target[k] - start[k] for k in range(3) if target[k] != start[k]})
         if not math.isfinite(sum(start) + sum(target)):
             return touch_unknown(_point(start), _point(target), tool)
-        found = self.touch(_point(start), _point(target), tool)
+        found = self._touched(number, _point(start), _point(target), tool)
         if found is not None:
             return found
         said = "a probing move touches nothing on its way"
@@ -53,6 +59,16 @@ class Probing:
         else:
             self._findings.add(number, "probe_misses", f"{said} and goes to its end", doubt=False)
         return target
+
+    def _touched(self, number: int, start: Point, target: Point, tool: int) -> Point | None:
+        """Return where a move touches, for as many as one request may cost."""
+        upright = start[:2] == target[:2]
+        self._asked[upright] += 1
+        if self._asked[upright] <= (MOST_UPRIGHT if upright else MOST_ASLANT):
+            return self.touch(start, target, tool)
+        detail = f"of probing moves the first {MOST_UPRIGHT} straight down and {MOST_ASLANT} others were followed"
+        self._findings.add(number, "probes", detail, doubt=True)
+        return touch_unknown(start, target, tool)
 
     def sets_zero(self, axis: int) -> bool:
         """Tell whether a zero that is set along an axis rests on probing."""

@@ -23,6 +23,9 @@ __all__ = ["read_program"]
 _LETTERS = frozenset("XYZIJKRFSTHDPQL")
 _GREATEST_NUMBER = 1e6
 
+MOST_CHANGES = 1000
+"""Tool changes of which it is noted where they come. [-]"""
+
 
 def read_program(
     text: str,
@@ -247,7 +250,11 @@ class _Reader:
         self.state.turn = 0.0
         self.state.tool = self.state.selected
         self.called.add(self.state.tool)
-        self.changes.append(ToolChange(line=number, before=len(self.track), tool=self.state.tool))
+        if len(self.changes) < MOST_CHANGES:
+            self.changes.append(ToolChange(line=number, before=len(self.track), tool=self.state.tool))
+        else:
+            detail = f"the ways to the first {MOST_CHANGES} tool changes are followed, no more"
+            self.findings.add(number, "tool_changes", detail, doubt=True)
         self._missing(number, self.state.tool)
 
     def _missing(self, number: int, tool: int) -> None:
