@@ -181,12 +181,14 @@ def _limits(columns: _Columns, frame: _Frame, required: float) -> Iterator[Shape
 
 def _free_place(columns: _Columns, frame: _Frame, y: float, height: float, width: float) -> float:
     """Return the left end of a text such that the curve does not go through it, or comes least near. [m]"""
-    left, right = frame.x(columns.edges[:-1]), frame.x(columns.edges[1:])
-    off = np.abs(frame.y(columns.lower) - (y + height / 2.0))
+    left, right, curve = frame.x(columns.edges[:-1]), frame.x(columns.edges[1:]), frame.y(columns.lower)
     first, last = frame.left + (LEFT + 1.0) * frame.unit, frame.left + (WIDTH - 1.0) * frame.unit - width
     places = np.linspace(last, first, 24)
-    gaps = [float(off[(right > x) & (left < x + width)].min(initial=np.inf)) for x in places]
-    return float(places[int(np.argmax(np.minimum(gaps, 2.0 * height)))])
+    gaps = []
+    for x in places:
+        here = curve[(right > x) & (left < x + width)]  # and all that its risers go through between them
+        gaps.append(max(float(here.min()) - (y + height), y - float(here.max()), 0.0))
+    return float(places[int(np.argmax(np.minimum(gaps, height)))])
 
 
 def _runs(short: NDArray[np.bool_]) -> list[IntArray]:
