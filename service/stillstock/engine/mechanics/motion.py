@@ -77,6 +77,10 @@ def let_go(slope: FloatArray, *, corners: FloatArray) -> LetGo:
     still is a slide. Rotations are weighed by what they move at half the body's diagonal; own judgement of where one
     word ends and the next begins.
     """
+    most = float(np.abs(slope).max())
+    if most == 0.0:
+        raise ValueError("a slope of zero has no motion")
+    slope = slope / most  # only its direction counts, and squares of very small numbers are nought
     middle = corners.mean(axis=0)
     reach = float(np.linalg.norm(np.ptp(corners, axis=0))) / 2.0
     velocity, turning = slope[:3] + np.cross(slope[3:], middle), slope[3:]
@@ -91,8 +95,6 @@ def let_go(slope: FloatArray, *, corners: FloatArray) -> LetGo:
         Motion.SLIDE: float(np.hypot(velocity[0], velocity[1])),
     }
     most = max(sizes.values())
-    if most == 0.0:
-        raise ValueError("a slope of zero has no motion")
     thresholds = ((Motion.TIP, 0.5), (Motion.TWIST, 0.5), (Motion.LIFT, 1.0), (Motion.SLIDE, 0.0))
     kind = next(kind for kind, share in thresholds if sizes[kind] >= share * most)
     if kind is Motion.TIP:
