@@ -1,10 +1,10 @@
 """What supports the stock from below: the bed under it, and the pads beneath clamps."""
 
 import numpy as np
-import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stillstock.engine.mechanics.area import hull_corners
 from stillstock.engine.set_up import Bed, FloatArray, Stock
 
 __all__ = ["CONE", "ground_shape", "pad_shape", "spreads_stiffly", "support_corners"]
@@ -28,8 +28,7 @@ def ground_shape(stock: Stock, bed: Bed) -> BaseGeometry:
 
 def support_corners(shape: BaseGeometry) -> FloatArray:
     """Return the corners about which a body on the area could tip, counter-clockwise. (k, 2) [m]"""
-    hull = shapely.geometry.polygon.orient(shape.convex_hull)
-    return np.asarray(hull.exterior.coords)[:-1, :2]
+    return hull_corners(shape)
 
 
 def pad_shape(toe: FloatArray, ground: BaseGeometry, *, thickness: float) -> BaseGeometry:

@@ -9,7 +9,12 @@ from shapely.geometry.base import BaseGeometry
 
 from stillstock.engine.set_up import FloatArray
 
-__all__ = ["PlanArea", "plan_areas"]
+__all__ = ["PlanArea", "hull_corners", "plan_areas"]
+
+#: Corners up to which a polygon is cut into triangles; one of more is cut into squares, so many along its longer side.
+MOST_CORNERS, CELLS = 14, 8
+#: Directions whose farthest corners stand for a hull of more corners; of a disc they leave out 1 / 800 of its radius.
+DIRECTIONS = 64
 
 _GAUSS: dict[int, tuple[FloatArray, FloatArray]] = {n: np.polynomial.legendre.leggauss(n) for n in (3, 4, 6)}
 
@@ -41,7 +46,7 @@ class PlanArea:
     weights : (g,) array
         Their shares of the area, adding up to it. [m2]
     corners : (v, 2) array
-        Corners of its convex hull, where an affine field is least and greatest. [m]
+        Corners of its convex hull, where an affine field is least and greatest; see `hull_corners`. [m]
     """
 
     points: FloatArray
@@ -86,6 +91,46 @@ def _triangles(polygon: Polygon) -> tuple[FloatArray, FloatArray]:
     return np.concatenate(points), np.concatenate(weights)
 
 
+def _cells(polygon: Polygon) -> tuple[FloatArray, FloatArray]:
+    x0, y0, x1, y1 = polygon.bounds
+    size = max(x1 - x0, y1 - y0) / CELLS
+    across, along = (max(round(length / size + 0.499), 1) for length in (x1 - x0, y1 - y0))
+    column, row = (each.ravel() for each in np.meshgrid(np.arange(across), np.arange(along), indexing="ij"))
+    left, low = x0 + column * size, y0 + row * size
+    shapely.prepare(polygon)
+    pieces = shapely.intersection(shapely.box(left, low, left + size, low + size), polygon)
+    weights = shapely.area(pieces)
+    there = weights > 0.0
+    centers = shapely.centroid(pieces[there])
+    return np.column_stack([shapely.get_x(centers), shapely.get_y(centers)]), weights[there]
+
+
+def _corner_count(polygon: Polygon) -> int:
+    return int(shapely.get_num_coordinates(polygon)) - 1 - len(polygon.interiors)
+
+
+def hull_corners(shape: BaseGeometry) -> FloatArray:
+    """Return the corners of a shape's convex hull, counter-clockwise; of very many those farthest in 64 directions.
+
+    Parameters
+    ----------
+    shape : shapely geometry
+        In plan. [m]
+
+    Returns
+    -------
+    (k, 2) array
+        They lie on the hull: a body tips about them no later than about it. [m]
+    """
+    hull = shapely.geometry.polygon.orient(shape.convex_hull)
+    ring = np.asarray(hull.exterior.coords)[:-1, :2]
+    if len(ring) <= DIRECTIONS:
+        return ring
+    angle = 2.0 * np.pi * np.arange(DIRECTIONS) / DIRECTIONS
+    farthest = np.argmax(ring @ np.array([np.cos(angle), np.sin(angle)]), axis=0)
+    return ring[np.unique(farthest)]
+
+
 def _is_rectangle(polygon: Polygon) -> bool:
     if polygon.interiors or len(polygon.exterior.coords) != 5:
         return False
@@ -95,10 +140,12 @@ def _is_rectangle(polygon: Polygon) -> bool:
 
 def _plan_area(polygon: Polygon, order: int) -> PlanArea:
     polygon = shapely.geometry.polygon.orient(polygon)
-    hull = np.asarray(polygon.convex_hull.exterior.coords)[:-1, :2]
     ring = np.asarray(polygon.exterior.coords)[:-1, :2]
-    points, weights = _rectangle(ring, order) if _is_rectangle(polygon) else _triangles(polygon)
-    return PlanArea(points=points, weights=weights, corners=hull)
+    if _is_rectangle(polygon):
+        points, weights = _rectangle(ring, order)
+    else:
+        points, weights = _triangles(polygon) if _corner_count(polygon) <= MOST_CORNERS else _cells(polygon)
+    return PlanArea(points=points, weights=weights, corners=hull_corners(polygon))
 
 
 def plan_areas(shape: BaseGeometry, *, order: int = 4) -> tuple[PlanArea, ...]:
@@ -123,6 +170,10 @@ def plan_areas(shape: BaseGeometry, *, order: int = 4) -> tuple[PlanArea, ...]:
     side give 1.009 of it; six by three give 0.998 to 1.016 for sides of 1.5 to 10, where four by four would be up to
     1.037. A small pad takes two points a side, drawn in so that a square has its exact mean distance; its moment about
     an edge is then too small by an eighth, the safe side.
+
+    A polygon of many corners (a disc, a bed with many voids) is cut into squares of which each counts at its centroid:
+    exact for affine fields, and never more than the true mean distance from a point, which is convex. Of a disc it is
+    0.7 % less.
     """
     parts = shape.geoms if isinstance(shape, MultiPolygon) else [shape]
     return tuple(_plan_area(part, order) for part in parts if isinstance(part, Polygon) and part.area > 0.0)
