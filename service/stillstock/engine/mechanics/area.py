@@ -128,7 +128,8 @@ def hull_corners(shape: BaseGeometry) -> FloatArray:
         return ring
     angle = 2.0 * np.pi * np.arange(DIRECTIONS) / DIRECTIONS
     farthest = np.argmax(ring @ np.array([np.cos(angle), np.sin(angle)]), axis=0)
-    return ring[np.unique(farthest)]
+    kept: FloatArray = ring[np.unique(farthest)]
+    return kept
 
 
 def _is_rectangle(polygon: Polygon) -> bool:
