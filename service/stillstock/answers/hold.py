@@ -1,7 +1,7 @@
 """How well a set-up's contacts resist its loads: at typical numbers, and at the corner that is worst."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -9,11 +9,12 @@ from stillstock.engine.cutting.job_sweep import JobSweep
 from stillstock.engine.holding.contact_list import contacts_of
 from stillstock.engine.holding.contacts import Contacts
 from stillstock.engine.holding.fasteners import Reading
-from stillstock.engine.holding.resistance import Way, ways
+from stillstock.engine.holding.left_out import Grip, choice_of_all, sturdiest, without
+from stillstock.engine.holding.resistance import Way
 from stillstock.engine.mechanics.capacity import Capacity
 from stillstock.engine.mechanics.equilibrium import System
 from stillstock.engine.mechanics.linear_program import GIVES_WAY, standing_motion
-from stillstock.engine.mechanics.sweep import SweepWorst, worst_of_sweep
+from stillstock.engine.mechanics.sweep import SweepWorst
 from stillstock.engine.set_up import FloatArray, SetUp
 from stillstock.tables.friction import friction
 from stillstock.tables.load import Tables
@@ -46,16 +47,23 @@ class Stance:
     set_up: SetUp
     friction: Triple
 
-    def ways(self, reading: Reading, *, side: float = 1.0) -> tuple[Way, ...]:
-        """Return every way in which the contacts may hold at one reading."""
-        return ways(
-            self.contacts,
+    def grip(self, reading: Reading) -> Grip:
+        """Return what holds the stock at one reading."""
+        return Grip(
+            contacts=self.contacts,
             stock=self.set_up.stock,
             bed=self.set_up.bed,
             friction=self.friction,
             reading=reading,
-            side=side,
         )
+
+    def ways(self, reading: Reading, *, side: float = 1.0) -> tuple[Way, ...]:
+        """Return every way in which all contacts together may hold at one reading."""
+        return self.grip(reading).ways(side=side)
+
+    def without(self, left_out: frozenset[int]) -> "Stance":
+        """Return the same without the fasteners of some holders."""
+        return replace(self, contacts=without(self.contacts, left_out))
 
 
 def stance_of(set_up: SetUp, tables: Tables) -> Stance:
@@ -87,6 +95,8 @@ class Assessed:
     loads : JobSweep
     capacity : Capacity
         What was held against them, with all that it has solved.
+    left_out : frozenset of int
+        Holders whose fasteners do not count in it: the others hold longer by themselves.
     programmes : int
         Linear programmes solved. [-]
     """
@@ -97,6 +107,7 @@ class Assessed:
     label: str
     loads: JobSweep
     capacity: Capacity
+    left_out: frozenset[int]
     programmes: int
 
     @property
@@ -134,28 +145,34 @@ def pessimistic_readings(contacts: Contacts, *, shaken: float) -> tuple[Reading,
 class Held:
     """What the contacts resist at one reading, with all that was solved of it so far."""
 
+    grip: Grip
     ways: tuple[Way, ...]
     capacity: Capacity
 
 
 def held(stance: Stance, readings: Sequence[Reading]) -> tuple[Held, ...]:
     """Return what the contacts resist at each reading."""
-    every = [stance.ways(reading) for reading in readings]
-    return tuple(Held(ways=found, capacity=Capacity([way.systems for way in found])) for found in every)
+    found = []
+    for reading in readings:
+        grip = stance.grip(reading)
+        every = grip.ways()
+        found.append(Held(grip=grip, ways=every, capacity=Capacity([way.systems for way in every])))
+    return tuple(found)
 
 
 def _assessed(one: Held, loads: JobSweep, *, slack: float) -> Assessed:
-    before = one.capacity.programmes
-    worst = worst_of_sweep(one.capacity, loads.sweep, slack=slack)
-    governing = worst.worst
+    every = choice_of_all((one.ways, one.capacity), loads.sweep, slack=slack)
+    chosen = sturdiest(one.grip, every, loads.sweep, slack=slack)
+    governing = chosen.worst.worst
     return Assessed(
-        worst=worst,
-        system=one.capacity.system(governing),
-        way=one.ways[governing.way].name,
-        label=one.ways[governing.way].labels[governing.system],
+        worst=chosen.worst,
+        system=chosen.capacity.system(governing),
+        way=chosen.ways[governing.way].name,
+        label=chosen.ways[governing.way].labels[governing.system],
         loads=loads,
-        capacity=one.capacity,
-        programmes=one.capacity.programmes - before,
+        capacity=chosen.capacity,
+        left_out=chosen.left_out,
+        programmes=chosen.programmes,
     )
 
 

@@ -151,6 +151,29 @@ def verdict_of(typical: float, pessimistic: float, required: float, checks: Sequ
     return Verdict.DOUBTFUL
 
 
+def _not_counted(holder: int, set_up: SetUp, part: str = "") -> Notice:
+    """Say that the fasteners of a holder are left out; those of a part count on after the set-up's."""
+    first = len(set_up.holders)
+    name = f"{set_up.holders[holder].title} {holder + 1}" if holder < first else f"tab or skin {holder - first + 1}"
+    where = f" of part {part}" if part else ""
+    return Notice(
+        code="not_counted",
+        detail=(
+            f"{name}{where} is not counted on: the others hold longer by themselves than all together until the first "
+            "gives; what gives is to come away without a jerk"
+        ),
+        pointer=f"/holders/{holder}" if holder < first else "/parts",
+    )
+
+
+def _all_not_counted(set_up: SetUp, whole: Sequence[Assessed], parts: Sequence[FreePart]) -> tuple[Notice, ...]:
+    found = [_not_counted(holder, set_up) for holder in sorted(frozenset().union(*(one.left_out for one in whole)))]
+    for part in parts:
+        left_out = part.typical.left_out | part.pessimistic.left_out
+        found += [_not_counted(holder, set_up, part.name) for holder in sorted(left_out)]
+    return tuple(found)
+
+
 def judgement(set_up: SetUp, job: Job, tables: Tables) -> Judgement | None:
     """Return what a set-up comes to under its job; None if no load could be reckoned.
 
@@ -185,5 +208,5 @@ def judgement(set_up: SetUp, job: Job, tables: Tables) -> Judgement | None:
         hard=hard,
         parts=parts,
         checks=(*balance, *besides(stance, job, hard, tables), *(check for part in parts for check in part.checks)),
-        notices=(*job.notices, *limited, *unfreed),
+        notices=(*job.notices, *limited, *unfreed, *_all_not_counted(set_up, (typical, hard), parts)),
     )

@@ -63,7 +63,8 @@ class HolderShare:
         Its number; -1 is the bare bed and the stock's own weight.
     kind : str
     share : float
-        Part of the resisting work in the let-go motion, all together 1; negative if it helps to push the stock off. [-]
+        Part of the resisting work in the let-go motion, all together 1; negative if it helps to push the stock off; 0
+        if it is not counted on. [-]
     force : (3,) tuple
         On the stock. [N]
     """
@@ -218,7 +219,8 @@ def _kind(owner: int, set_up: SetUp) -> str:
 
 
 def _holder_shares(assessed: Assessed, set_up: SetUp) -> tuple[HolderShare, ...]:
-    found = shares(assessed)
+    nothing = {owner: (0.0, np.zeros(3)) for owner in assessed.left_out}
+    found = nothing | shares(assessed)
     return tuple(
         HolderShare(
             holder=owner,
@@ -336,7 +338,7 @@ def _with_more(said: MarginAnswer, found: Judgement, job: Job, tables: Tables, l
         said,
         summary=with_help(said.summary, helping[0].short if helping and helping[0].holds else ""),
         remedies=helping,
-        doubt=_doubt(found.stance, job, (found.typical, found.hard), limits),
+        doubt=_doubt(found.stance.without(found.typical.left_out), job, (found.typical, found.hard), limits),
         warnings=(*said.warnings, *more),
         each_move=each_move,
         listed=() if each_move is None else each_move.listed(limits.listed_moves),

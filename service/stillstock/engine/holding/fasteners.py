@@ -9,12 +9,12 @@ import shapely
 from stillstock.engine.holding.contacts import Bond, Pin
 from stillstock.engine.mechanics.area import plan_areas
 from stillstock.engine.mechanics.equilibrium import Equilibrium, IntArray
-from stillstock.engine.mechanics.friction_cone import face_normals
-from stillstock.engine.mechanics.wrench import Scale
+from stillstock.engine.mechanics.friction_cone import face_normals, spokes
+from stillstock.engine.mechanics.wrench import Scale, wrench
 from stillstock.engine.set_up import FloatArray
 from stillstock.tables.scatter import Corner
 
-__all__ = ["Reading", "add_fasteners", "edge_twists"]
+__all__ = ["Reading", "add_fasteners", "add_free_fasteners", "edge_twists"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,11 +67,17 @@ def _bond_stiffness(bond: Bond) -> FloatArray:
     return np.asarray(sum(w * _jacobian(p).T @ local @ _jacobian(p) for p, w in zip(points, weights, strict=True)))
 
 
+def _spare(pin: Pin, reading: Reading) -> float:
+    """Return the share of a pin's strength that its preload leaves. [-]"""
+    pull_out = pin.pull_out.at(reading.strength)
+    used = pin.preload.at(reading.preload) / pull_out if pin.preload is not None and pull_out > 0.0 else 0.0
+    return max(1.0 - used, 0.0)
+
+
 def _pin_limits(eq: Equilibrium, reading: Reading, pin: Pin, columns: IntArray, twists: FloatArray) -> None:
     """Keep sideways force / its limit + lift / pull-out, preload included, within one."""
     lateral, pull_out = pin.lateral.at(reading.strength), pin.pull_out.at(reading.strength)
-    used = pin.preload.at(reading.preload) / pull_out if pin.preload is not None and pull_out > 0.0 else 0.0
-    spare = max(1.0 - used, 0.0)
+    spare = _spare(pin, reading)
     moved = _jacobian(pin.at) @ twists
     lift = moved[2] * pin.axial_stiffness / pull_out if pull_out > 0.0 else np.zeros(len(columns))
     if pull_out > 0.0:
@@ -113,6 +119,45 @@ def add_fasteners(
         _pin_limits(eq, reading, pin, columns, twists)
     for bond in bonds:
         _bond_limits(eq, reading, bond, columns, twists)
+
+
+def _free_point(eq: Equilibrium, at: FloatArray, strengths: tuple[float, float], *, spare: float, owner: int) -> int:
+    """Let a point resist sideways and lift up to its strengths, together a share of them; return the limit's row.
+
+    Pressed down it pushes back without a limit, as a fastener does in every way.
+    """
+    if strengths[1] > 0.0:
+        eq.columns(wrench(at, (0.0, 0.0, 1.0)), owner=owner)
+    flat = np.column_stack([spokes(), np.zeros(len(spokes()))])
+    parts = [(flat, strengths[0]), (np.array([[0.0, 0.0, -1.0]]), strengths[1])]
+    columns, factors = [], []
+    for directions, strength in parts:
+        if strength > 0.0:
+            columns.append(eq.columns(wrench(at, directions), owner=owner))
+            factors.append(np.full(len(directions), max(strengths) / strength))
+    return eq.limit(np.concatenate(columns), np.concatenate(factors), bound=eq.force(spare * max(strengths)))
+
+
+def add_free_fasteners(
+    eq: Equilibrium, reading: Reading, *, pins: Sequence[Pin], bonds: Sequence[Bond]
+) -> dict[int, tuple[int, ...]]:
+    """Add pins and bonds that share a load at will; return the limits' rows that belong to each holder.
+
+    A bond is so many points as its stiffness is summed over: its stress at each is within its strength in every way.
+    """
+    rows: dict[int, tuple[int, ...]] = {}
+    for pin in pins:
+        strengths = pin.lateral.at(reading.strength), pin.pull_out.at(reading.strength)
+        if max(strengths) > 0.0:
+            row = _free_point(eq, np.asarray(pin.at), strengths, spare=_spare(pin, reading), owner=pin.holder)
+            rows[pin.holder] = (*rows.get(pin.holder, ()), row)
+    for bond in bonds:
+        shear, tension = bond.shear.at(reading.strength), bond.tension.at(reading.strength)
+        if min(shear, tension) > 0.0:
+            for at, size in zip(*_bond_points(bond)[:2], strict=True):
+                row = _free_point(eq, at, (shear * size, tension * size), spare=1.0, owner=bond.holder)
+                rows[bond.holder] = (*rows.get(bond.holder, ()), row)
+    return rows
 
 
 def edge_twists(edge: FloatArray, *, level: float, scale: Scale) -> FloatArray:

@@ -5,15 +5,16 @@ way several *systems* describe what is not known (whether a clamp's push spreads
 touch); the worst system counts.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from stillstock.engine.holding.contacts import Contacts
-from stillstock.engine.holding.fasteners import Reading, add_fasteners, edge_twists
+from stillstock.engine.holding.fasteners import Reading, add_fasteners, add_free_fasteners, edge_twists
 from stillstock.engine.holding.ground import ground_shape, pad_shape, spreads_stiffly, support_corners
 from stillstock.engine.holding.seats import seats
 from stillstock.engine.mechanics.area import plan_areas
@@ -24,9 +25,12 @@ from stillstock.engine.mechanics.wrench import Scale, wrench
 from stillstock.engine.set_up import Bed, FloatArray, Stock
 from stillstock.tables.scatter import Triple
 
-__all__ = ["Reading", "Way", "ways"]
+__all__ = ["FreeSharing", "Reading", "Way", "free_sharing", "ways"]
 
 GROUND = -1
+
+#: More units of force than anything here presses with. [-]
+PLENTY = 1e3
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,6 +63,10 @@ class _Job:
     thickness: float
     friction: Triple
     scale: Scale
+
+    @cached_property
+    def beneath(self) -> list[PressedArea]:
+        return [*_pads(self), *_suction(self)]
 
     def mu(self, friction: Triple) -> float:
         return friction.at(self.reading.strength) * self.reading.shaken
@@ -262,7 +270,7 @@ def _friction_system(
     if pivot.capped:
         others = eq.smooth_supports(job.corners)
         eq.cap_support(others, increments, total=down - _pressed(presses))
-        eq.cap_support(others, increments[:0], total=down - _pressed([*_pads(job), *_suction(job)]))
+        eq.cap_support(others, increments[:0], total=down - _pressed(job.beneath))
     seated = _seated_force(job, seat) if side > 0.0 else np.zeros(len(seat))
     _rubs(eq, job, seat=seat, seated=seated, side_friction=side)
     add_fasteners(eq, job.reading, pins=job.contacts.pins, over=pivot.twists)
@@ -281,11 +289,10 @@ def _bond_system(job: _Job, *, seat: frozenset[int]) -> System:
 
 def _presses(job: _Job, *, stiff: bool) -> list[tuple[str, list[PressedArea], bool]]:
     """Give each doubt about where the stock presses on the bed: label, areas, whether spread over the face."""
-    pads = _pads(job)
     spread = ("push spread over the face", _spread(job), True)
-    if not pads:
+    if not _pads(job):
         return [spread]
-    beneath = ("push straight beneath the holder", [*pads, *_suction(job)], False)
+    beneath = ("push straight beneath the holder", job.beneath, False)
     return [spread, beneath] if stiff else [beneath]
 
 
@@ -349,3 +356,43 @@ def ways(
         systems = [_bond_system(job, seat=seat) for seat in standing]
         found.append(Way(name="bond", systems=tuple(systems), labels=("bond alone",) * len(systems)))
     return tuple(found)
+
+
+@dataclass(frozen=True, kw_only=True)
+class FreeSharing:
+    """A programme in which fasteners share a load at will, so that no way of holding passes it.
+
+    Attributes
+    ----------
+    system : System
+    rows : mapping of int to tuple of int
+        Limits that belong to the fasteners of each holder.
+    """
+
+    system: System
+    rows: Mapping[int, tuple[int, ...]]
+
+
+def free_sharing(
+    contacts: Contacts, *, stock: Stock, bed: Bed, friction: Triple, reading: Reading, side: float = 1.0
+) -> FreeSharing:
+    """Return what contacts could resist at the very most, whichever of the fasteners count; arguments as `ways`.
+
+    Notes
+    -----
+    Every doubt is settled in favour of the hold, so that each force that a way allows, with all fasteners or with some
+    of them left out, is allowed here too: all corners of the bed push up, each pad takes its push by itself and the
+    face takes it besides, every stop touches and rubs on whatever presses it, bond and friction add up.
+    """
+    job = _job(contacts, stock, bed, friction, reading)
+    eq = Equilibrium(job.scale, ground=job.level)
+    _dead_pushes(eq, job)
+    _toe_friction(eq, job)
+    eq.smooth_supports(job.corners)
+    eq.pressed_areas(_spread(job), unload_only=False)
+    for pad in _pads(job):
+        eq.pressed_areas([pad], unload_only=True)
+    every = frozenset(range(len(contacts.rubs)))
+    _rubs(eq, job, seat=every, seated=np.full(len(every), PLENTY * job.scale.force), side_friction=side)
+    rows = add_free_fasteners(eq, reading, pins=contacts.pins, bonds=contacts.bonds)
+    return FreeSharing(system=eq.system(), rows=rows)

@@ -198,6 +198,13 @@ class Capacity:
         """Return the gauge at one load, a wrench about the origin (6,). [N, N m]"""
         return self.governing(0, self.holds(load))
 
+    def stays_below(self, load: FloatArray, gauge: float) -> bool:
+        """Return whether some way keeps the gauge of a load (6,) below a given one; only what tells is solved. [-]"""
+        scaled = [(at, system.scale.wrenches(load)) for at, system in zip(self._gauges, self.systems, strict=True)]
+        return any(
+            all(at.value(wrench)[0] < gauge for at, wrench in scaled[way.start : way.stop]) for way in self._ways
+        )
+
     def holds(self, load: FloatArray, numbers: Iterable[int] | None = None) -> list[Hold]:
         """Return the gauge of some systems, or of all, at one load, a wrench about the origin (6,). [N, N m]"""
         chosen = range(len(self.systems)) if numbers is None else numbers

@@ -127,10 +127,10 @@ class Equilibrium:
         self._count += len(scaled)
         return numbers
 
-    def limit(self, numbers: IntArray, factors: FloatArray, *, bound: float) -> None:
-        """Demand ``factors . x <= s bound``; the bound is scaled by the caller. [-]"""
-        spread = np.broadcast_to(np.asarray(factors, dtype=float), (len(numbers),))
-        self._limits.append((np.asarray(numbers), spread, bound))
+    def limit(self, numbers: IntArray, factors: FloatArray, *, bound: float) -> int:
+        """Demand ``factors . x <= s bound``; the bound is scaled by the caller. Return the limit's row. [-]"""
+        self._limits.append((numbers, factors, bound))
+        return len(self._limits) - 1
 
     def force(self, value: float) -> float:
         """Return a force in the programme's unit. [-]"""
@@ -309,8 +309,10 @@ class Equilibrium:
     def system(self) -> System:
         """Return the finished programme."""
         limits = np.zeros((len(self._limits), self._count))
-        for row, (numbers, factors, _) in enumerate(self._limits):
-            np.add.at(limits[row], numbers, factors)
+        if self._limits:
+            rows = np.repeat(np.arange(len(self._limits)), [len(numbers) for numbers, _, _ in self._limits])
+            numbers, factors = (np.concatenate([limit[k] for limit in self._limits]) for k in (0, 1))
+            np.add.at(limits, (rows, numbers), factors)
         return System(
             scale=self._scale,
             balance=np.concatenate(self._wrenches).T if self._wrenches else np.zeros((6, 0)),

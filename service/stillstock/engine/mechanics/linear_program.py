@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import highspy
 import numpy as np
@@ -18,6 +19,11 @@ __all__ = ["GIVES_WAY", "Gauge", "Hold", "least_forces", "least_settings", "stan
 GIVES_WAY = 1e6
 
 _INFINITE = highspy.kHighsInf
+
+#: Option, value and usual value of what is tried where the solver finds no optimum, though by the slacks there is one:
+#: from scratch, for a warm basis may go numerically stale; then with the primal method, then with interior points, for
+#: the price of the slacks may mislead the dual method where nothing holds.
+_OTHERWISE = (("presolve", "off", "off"), ("simplex_strategy", 4, 1), ("solver", "ipm", "simplex"))
 
 
 class _Solver(highspy.Highs):
@@ -85,9 +91,9 @@ class Gauge:
         self._cost = np.concatenate([np.zeros(n), [1.0], np.full(12, GIVES_WAY)])
         self._lower = np.concatenate([np.where(system.free, -_INFINITE, 0.0), np.zeros(13)])
         self.solved = 0
-        self._solver = self._load()
 
-    def _load(self) -> _Solver:
+    @cached_property
+    def _solver(self) -> _Solver:
         solver = _Solver()
         solver.setOptionValue("presolve", "off")
         solver.setOptionValue("solver", "simplex")
@@ -108,10 +114,13 @@ class Gauge:
             self._solver.changeRowBounds(row, float(value), float(value))
         self._solver.run()
         self.solved += 1
-        if self._solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
-            # A warm basis may go numerically stale; from scratch there is always an answer, by the slacks.
+        for option, value, usual in _OTHERWISE:
+            if self._solver.getModelStatus() == highspy.HighsModelStatus.kOptimal:
+                return
+            self._solver.setOptionValue(option, value)
             self._solver.clearSolver()
             self._solver.run()
+            self._solver.setOptionValue(option, usual)
         status = self._solver.getModelStatus()
         if status != highspy.HighsModelStatus.kOptimal:
             raise ArithmeticError(f"the gauge programme ended with {status}")
