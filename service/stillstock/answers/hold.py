@@ -9,9 +9,9 @@ from stillstock.engine.cutting.job_sweep import JobSweep
 from stillstock.engine.holding.contact_list import contacts_of
 from stillstock.engine.holding.contacts import Contacts
 from stillstock.engine.holding.fasteners import Reading
-from stillstock.engine.holding.left_out import Grip, choice_of_all, sturdiest, without
+from stillstock.engine.holding.left_out import Grip, choice_of_all, is_choice, sturdiest, without
 from stillstock.engine.holding.resistance import Way
-from stillstock.engine.mechanics.capacity import Capacity
+from stillstock.engine.mechanics.capacity import Capacity, Worst
 from stillstock.engine.mechanics.equilibrium import System
 from stillstock.engine.mechanics.linear_program import GIVES_WAY, standing_motion
 from stillstock.engine.mechanics.sweep import SweepWorst
@@ -31,6 +31,7 @@ __all__ = [
     "pessimistic_readings",
     "push_off",
     "shares",
+    "short_load",
     "stance_of",
     "typical_reading",
 ]
@@ -187,6 +188,35 @@ def assess_held(helds: Sequence[Held], loads: JobSweep, *, slack: float = 0.0) -
         How far the factor may be on the safe side of the exact one; 0 is exact. [-]
     """
     return max((_assessed(one, loads, slack=slack) for one in helds), key=lambda assessed: assessed.worst.bound)
+
+
+def short_load(one: Held, loads: JobSweep, *, factor: float) -> tuple[Worst | None, int]:
+    """Return the worst load for all fasteners together if no set of them holds the job to a factor, else None.
+
+    Only the loads that may be too much are solved, and sets of fasteners only where all together fall short.
+
+    Parameters
+    ----------
+    one : Held
+    loads : JobSweep
+    factor : float
+        [-]
+
+    Returns
+    -------
+    Worst or None
+        Its load is a row of all loads of the sweep.
+    int
+        Linear programmes solved. [-]
+    """
+    before = one.capacity.programmes
+    every, _ = loads.sweep.loads(np.arange(len(loads)))
+    worst = one.capacity.worst(every, above=(1.0 + 1e-9) / factor)
+    spent = one.capacity.programmes - before
+    if worst is None or not is_choice(one.grip.contacts):
+        return worst, spent
+    best = _assessed(one, loads, slack=0.0)
+    return (None if best.factor >= factor else worst), spent + best.programmes
 
 
 def assess(stance: Stance, readings: Sequence[Reading], loads: JobSweep, *, slack: float = 0.0) -> Assessed:

@@ -15,6 +15,7 @@ from stillstock.answers.hold import (
     assess,
     held,
     pessimistic_readings,
+    short_load,
     typical_reading,
 )
 from stillstock.answers.job import Job
@@ -229,8 +230,7 @@ def short_part(stance: Stance, job: Job, tables: Tables, *, loads: JobSweep, fac
     every = range(len(stance.set_up.parts))
     for loose in loose_parts(stance, job, tables, loads=loads, hard_loads=loads, numbers=every)[0]:
         (own,) = held(loose.stance, [typical_reading()])
-        pulling, _ = loose.loads.sweep.loads(np.arange(len(loose.loads)))
-        worst = own.capacity.worst(pulling, above=(1.0 + 1e-9) / factor)
+        worst, _ = short_load(own, loose.loads, factor=factor)
         if worst is not None:
             return loose.part.name, worst.factor
     return None

@@ -8,8 +8,6 @@ worse load, that joins the others and the search goes on.
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from stillstock.answers.hold import (
     PESSIMIST_SLACK,
     Assessed,
@@ -19,6 +17,7 @@ from stillstock.answers.hold import (
     held,
     pessimistic_readings,
     push_off,
+    short_load,
     stance_of,
     typical_reading,
 )
@@ -216,10 +215,11 @@ class Bench:
 
     def _reaches(self, helds: Sequence[Held], loads: JobSweep, factor: float) -> bool:
         """Return whether every load is held to a factor; only those that may not be are solved. [-]"""
-        every, _ = loads.sweep.loads(np.arange(len(loads)))
-        before = sum(one.capacity.programmes for one in helds)
-        found = all(one.capacity.worst(every, above=1.0 / factor) is None for one in helds)
-        self.work -= sum(one.capacity.programmes for one in helds) - before + 1
+        found = True
+        for one in helds:
+            worst, spent = short_load(one, loads, factor=factor)
+            self.work -= spent + 1
+            found = found and worst is None
         return found
 
     def prove(self, variant: Variant) -> Trial | None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stillstock.answers.batch import Effort, effort
-from stillstock.answers.hold import Stance, held, stance_of, typical_reading
+from stillstock.answers.hold import Stance, held, short_load, stance_of, typical_reading
 from stillstock.answers.judgement import Judgement, Verdict, judgement
 from stillstock.answers.parts import short_part
 from stillstock.answers.placing.ground import Ground, Layout, NoPlace, with_pieces
@@ -172,7 +172,7 @@ class Trier:
         self.ground, self._limits = ground, limits
         loads, _ = ground.job.loads(Corner.TYPICAL)
         self.loads = loads
-        self._few = None if loads is None else loads.sweep.loads(_extremes(loads))[0]
+        self._few = None if loads is None else loads.only(_extremes(loads))
         self._run: Run | None = None
         self._share = int(limits.work * SHARE)
         self.programmes = 0
@@ -265,8 +265,8 @@ class Trier:
             return None
         required = stance.set_up.required
         (typical,) = held(stance, [typical_reading()])
-        worst = typical.capacity.worst(self._few, above=(1.0 + 1e-9) / required)
-        self.programmes += typical.capacity.programmes
+        worst, spent = short_load(typical, self._few, factor=required)
+        self.programmes += spent
         if worst is None:
             return None
         told = _told(worst, typical.capacity.system(worst), stance, of_part=False)

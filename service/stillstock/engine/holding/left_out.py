@@ -29,7 +29,7 @@ from stillstock.engine.mechanics.sweep import Sweep, SweepWorst, worst_of_sweep
 from stillstock.engine.set_up import Bed, FloatArray, Stock
 from stillstock.tables.scatter import Triple
 
-__all__ = ["Choice", "Grip", "choice_of_all", "sturdiest", "without"]
+__all__ = ["Choice", "Grip", "choice_of_all", "is_choice", "sturdiest", "without"]
 
 BoolArray = NDArray[np.bool_]
 
@@ -118,6 +118,11 @@ def without(contacts: Contacts, left_out: frozenset[int]) -> Contacts:
 def _fastening(contacts: Contacts) -> tuple[int, ...]:
     """Return the holders that have fasteners, by number."""
     return tuple(sorted({bond.holder for bond in contacts.bonds} | {pin.holder for pin in contacts.pins}))
+
+
+def is_choice(contacts: Contacts) -> bool:
+    """Return whether there is a set of fasteners to choose: a single bond left out leaves friction, a way already."""
+    return len(_fastening(contacts)) >= (1 if contacts.pins else 2)
 
 
 def choice_of_all(held: tuple[tuple[Way, ...], Capacity], sweep: Sweep, *, slack: float) -> Choice:
@@ -275,7 +280,6 @@ def sturdiest(grip: Grip, every: Choice, sweep: Sweep, *, slack: float = 0.0) ->
     Up to five holders that fasten, the best of all their sets is found, so that one more never lowers the margin. Of
     more the most promising sets are tried, as many as a budget allows; then one more may still lower it a little.
     """
-    needed = 1 if grip.contacts.pins else 2  # a single bond left out leaves what friction holds, which is a way already
-    if every.worst.bound <= 0.0 or len(_fastening(grip.contacts)) < needed:
+    if every.worst.bound <= 0.0 or not is_choice(grip.contacts):
         return every
     return _Search(grip, every, sweep, slack=slack).run()
