@@ -91,10 +91,7 @@ class Speaker:
         """Return what is to be said of the way as a whole."""
         low, safe = self.length(note.height), self.length(clearance)
         return {
-            "park_unknown": (
-                "where the tool is parked is not stated, so the way in is not judged: state machine.park, or go up in "
-                "the machine's own frame first"
-            ),
+            "park_unknown": "where the tool is parked is not stated, so the way in is not judged: state machine.park",
             "place_unknown": f"{note.count} move(s) not judged, as their place in the work frame is not known",
             "never_retracts": "the program never lifts the tool above the stock after its first cut",
             "ends_low": f"the program ends at {low}, below the clearance of {safe}: the way back may meet something",

@@ -6,7 +6,7 @@ from numpy.testing import assert_allclose
 
 from stillstock.engine.clearance.legs import Leg, journey
 from stillstock.engine.clearance.touch import first_touch
-from stillstock.engine.clearance.turned_body import tool_parts
+from stillstock.engine.clearance.turned_body import TIP, tool_parts
 from stillstock.engine.holding.body import Body, cylinder
 from stillstock.engine.holding.place import rectangle
 from stillstock.engine.program.read import read_program
@@ -99,6 +99,12 @@ def test_a_probe_stops_at_what_it_touches_first(start, target, at):
     assert (found is None) == (at is None)
     if found is not None and at is not None:
         assert_allclose(np.array(found), np.array(at) * MM, atol=1e-9)
+
+
+def test_a_tool_that_nobody_described_touches_too():
+    found = [first_touch(a, b, part=TIP, bodies=[plate(0)], bed=-18 * MM) for a, b in (
+        ((0.05, 0.04, 0.03), (0.05, 0.04, -0.04)), ((0.12, 0.04, -0.005), (0.05, 0.04, -0.005)))]  # fmt: skip
+    assert_allclose(np.array(found), [(0.05, 0.04, 0.0), (0.10005, 0.04, -0.005)], atol=1e-6)
 
 
 def test_a_ball_beside_an_edge_goes_lower_before_it_touches():

@@ -95,5 +95,5 @@ def lowest_bottom(parts: Sequence[ToolPart]) -> float:
     return min(part.bottom for part in parts)
 
 
-TIP = tool_parts(Tool(number=0, kind=ToolKind.END_MILL, diameter=2e-6), stickout=1.0, collet=None)[0]
-"""Stands for a tool that nobody described: a point that has to pass over everything."""
+TIP = tool_parts(Tool(number=0, kind=ToolKind.END_MILL, diameter=1e-4), stickout=1.0, collet=None)[0]
+"""Stands for a tool that nobody described: all but a point, which has to pass over everything."""
