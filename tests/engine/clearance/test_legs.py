@@ -4,6 +4,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from stillstock.engine.clearance.first_and_last import Order, order_of
+from stillstock.engine.clearance.holder_collision import holder_meetings
 from stillstock.engine.clearance.legs import Leg, journey
 from stillstock.engine.clearance.touch import first_touch
 from stillstock.engine.clearance.turned_body import TIP, tool_parts
@@ -66,6 +68,17 @@ def test_the_tool_goes_to_the_change_place_and_comes_back_to_where_it_was():
     # Then the program goes on from where it stood.
     assert_allclose(found.moves.start[second[-1] + 1] / MM, (90, 20, 10))
     assert_allclose(found.moves.end[-1] / MM, (0, 0, 53))
+
+
+def test_the_order_is_not_blamed_on_moves_that_the_machine_makes_itself():
+    """Parked at Z10 beside a block of 30 mm, up to a tool change at Z80 and back down: the program only goes across."""
+    core = rectangle((0.05, 0.0), along=0.02, across=0.04, angle=0.0)
+    block = Body(holder=0, part="block", core=core, low=-18 * MM, high=30 * MM)
+    text = "G21 G90\nT1 M6\nF900\nG0 X100\nG1 Z-3\nG0 Z60\n"
+    found = way(text, park=(0.0, 0.0, 10 * MM), tool_change=(-0.1, 0.0, 80 * MM))
+    tool = tool_parts(Tool(number=1, kind=ToolKind.END_MILL, diameter=6 * MM), stickout=0.05, collet=None)
+    (met,) = holder_meetings(found.moves, parts={1: tool}, bodies=[block])
+    assert (met.line, order_of(found, met)) == (4, Order.NONE)
 
 
 def test_what_is_not_known_is_left_out():

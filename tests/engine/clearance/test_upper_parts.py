@@ -13,7 +13,8 @@ from stillstock.engine.clearance.upper_parts import RUBS, StockWatch
 from stillstock.engine.cutting.height_map import height_map
 from stillstock.engine.cutting.passes import cell_size
 from stillstock.engine.cutting.stock_removal import watched_removal
-from stillstock.engine.program.moves import FEED, Moves
+from stillstock.engine.cutting.watch import BLIND
+from stillstock.engine.program.moves import FEED, PROBE, Moves
 from stillstock.engine.program.read import read_program
 from stillstock.engine.set_up import Bed, Collet, Stock, Tool, ToolKind
 from stillstock.tables.load import load_tables
@@ -102,6 +103,19 @@ def test_a_probe_that_is_fed_into_the_stock_meets_it_and_cuts_nothing():
     got = met("G0 X20 Y30\nG0 Z5\nG1 Z-3\nG1 X40\nG0 Z50\n", kind=ToolKind.PROBE, diameter=2 * MM)
     assert [(line, part) for line, part, _ in got] == [(3, "cutter"), (4, "cutter")]
     assert [rise for *_, rise in got] == pytest.approx([3.0, 3.0], abs=1e-3)
+
+
+@pytest.mark.parametrize(("kind", "tool"), [(PROBE, ToolKind.END_MILL), (FEED, ToolKind.PROBE)])
+def test_neither_a_probing_move_nor_a_probe_cuts(kind, tool):
+    ends = np.array([(0.05, 0.03, 0.005), (0.05, 0.03, -0.004)])
+    moves = Moves(
+        line=np.array([1]), kind=np.array([kind]), start=ends[:1], end=ends[1:], feed=np.ones(1), speed=np.ones(1),
+        tool=np.ones(1, dtype=np.int64), known=np.ones(1, dtype=np.bool_),
+    )  # fmt: skip
+    tools = {1: Tool(number=1, kind=tool, diameter=6 * MM)}
+    removal = watched_removal(moves, STOCK, BED, tools, max_cells=300_000, watch=BLIND)
+    assert not removal.cutting.any()
+    assert removal.low.max() == removal.low[removal.map.stands].min() == 0.0
 
 
 def test_the_place_is_where_the_part_first_touches():

@@ -54,7 +54,7 @@ def order_of(way: Journey, meeting: Meeting) -> Order:
     """
     k, moves = meeting.move, way.moves
     start, end = moves.start[k], moves.end[k]
-    if moves.kind[k] != RAPID or not way.stated[k] or np.hypot(*(end - start)[:2]) <= TOUCH:
+    if moves.kind[k] != RAPID or np.hypot(*(end - start)[:2]) <= TOUCH:
         return Order.NONE
     needed = min(start[2], end[2]) + meeting.rise - TOUCH
     if abs(end[2] - start[2]) > TOUCH and max(start[2], end[2]) >= needed:
