@@ -28,6 +28,7 @@ __all__ = [
     "assess",
     "assess_held",
     "held",
+    "motion_slope",
     "pessimistic_readings",
     "push_off",
     "shares",
@@ -98,6 +99,8 @@ class Assessed:
         What was held against them, with all that it has solved.
     left_out : frozenset of int
         Holders whose fasteners do not count in it: the others hold longer by themselves.
+    grip : Grip
+        What holds the stock, those left out.
     programmes : int
         Linear programmes solved. [-]
     """
@@ -109,6 +112,7 @@ class Assessed:
     loads: JobSweep
     capacity: Capacity
     left_out: frozenset[int]
+    grip: Grip
     programmes: int
 
     @property
@@ -173,6 +177,7 @@ def _assessed(one: Held, loads: JobSweep, *, slack: float) -> Assessed:
         loads=loads,
         capacity=chosen.capacity,
         left_out=chosen.left_out,
+        grip=one.grip.without(chosen.left_out),
         programmes=chosen.programmes,
     )
 
@@ -246,6 +251,19 @@ def push_off(stance: Stance, reading: Reading) -> tuple[FloatArray, System] | No
             return None
         moving += failed
     return moving[0]
+
+
+def motion_slope(assessed: Assessed) -> FloatArray:
+    """Return the motion with which the stock lets go under the worst load, about the origin; zero if it only presses.
+
+    [1/N, 1/(N m)]
+    """
+    governing, loads = assessed.worst.worst, assessed.loads.sweep.loads(np.array([assessed.worst.place]))[0].wrenches
+    slope = assessed.system.scale.gradient(governing.hold.slope)
+    if not np.any(slope):
+        return slope
+    finer = assessed.grip.motion((assessed.way, governing.system), loads[int(np.argmax(loads @ slope))])
+    return finer if np.any(finer) else slope
 
 
 def shares(assessed: Assessed) -> dict[int, tuple[float, FloatArray]]:

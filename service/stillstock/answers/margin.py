@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from stillstock.answers.doubt import Doubt, doubt_of
-from stillstock.answers.hold import Assessed, Stance, shares
+from stillstock.answers.hold import Assessed, Stance, motion_slope, shares
 from stillstock.answers.job import Job, job_of
 from stillstock.answers.judgement import Judgement, Verdict, besides, judgement
 from stillstock.answers.margin_words import CAUTIONS, summary, with_help
@@ -196,7 +196,7 @@ def _worst_place(assessed: Assessed, job: Job) -> WorstPlace:
 
 
 def _motion(assessed: Assessed, set_up: SetUp) -> LetGo | None:
-    slope = assessed.system.scale.gradient(assessed.worst.worst.hold.slope)
+    slope = motion_slope(assessed)
     return let_go(slope, corners=_corners(set_up.stock)) if np.any(slope) else None
 
 

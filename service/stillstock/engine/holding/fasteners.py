@@ -9,7 +9,6 @@ import shapely
 from stillstock.engine.holding.contacts import Bond, Pin
 from stillstock.engine.mechanics.area import plan_areas
 from stillstock.engine.mechanics.equilibrium import Equilibrium, IntArray
-from stillstock.engine.mechanics.friction_cone import face_normals, spokes
 from stillstock.engine.mechanics.wrench import Scale, wrench
 from stillstock.engine.set_up import FloatArray
 from stillstock.tables.scatter import Corner
@@ -83,7 +82,7 @@ def _pin_limits(eq: Equilibrium, reading: Reading, pin: Pin, columns: IntArray, 
     if pull_out > 0.0:
         eq.limit(columns, lift, bound=spare)
     if lateral > 0.0:
-        for row in face_normals() @ moved[:2] * pin.lateral_stiffness / lateral:
+        for row in eq.polygon.face_normals() @ moved[:2] * pin.lateral_stiffness / lateral:
             eq.limit(columns, row, bound=spare)
             if pull_out > 0.0:
                 eq.limit(columns, row + lift, bound=spare)
@@ -128,7 +127,7 @@ def _free_point(eq: Equilibrium, at: FloatArray, strengths: tuple[float, float],
     """
     if strengths[1] > 0.0:
         eq.columns(wrench(at, (0.0, 0.0, 1.0)), owner=owner)
-    flat = np.column_stack([spokes(), np.zeros(len(spokes()))])
+    flat = np.column_stack([eq.polygon.spokes(), np.zeros(eq.polygon.sides)])
     parts = [(flat, strengths[0]), (np.array([[0.0, 0.0, -1.0]]), strengths[1])]
     columns, factors = [], []
     for directions, strength in parts:

@@ -22,8 +22,9 @@ from numpy.typing import NDArray
 
 from stillstock.engine.holding.contacts import Contacts
 from stillstock.engine.holding.fasteners import Reading
-from stillstock.engine.holding.resistance import FreeSharing, Way, free_sharing, ways
+from stillstock.engine.holding.resistance import FreeSharing, Way, finer_system, free_sharing, ways
 from stillstock.engine.mechanics.capacity import Capacity
+from stillstock.engine.mechanics.friction_cone import Polygon
 from stillstock.engine.mechanics.linear_program import Gauge, standing_motion
 from stillstock.engine.mechanics.sweep import Sweep, SweepWorst, worst_of_sweep
 from stillstock.engine.set_up import Bed, FloatArray, Stock
@@ -44,6 +45,9 @@ OUTERMOST = 8
 
 #: Steps towards a worse load from each. [-]
 STEPS = 3
+
+#: Sides of the friction polygon from which the let-go motion is read. [-]
+MOTION_SIDES = 64
 
 #: A set has to be better by more than this to count. [-]
 SAME = 1e-9
@@ -74,6 +78,38 @@ class Grip:
         return ways(
             self.contacts, stock=self.stock, bed=self.bed, friction=self.friction, reading=self.reading, side=side
         )
+
+    def motion(self, which: tuple[str, int], load: FloatArray) -> FloatArray:
+        """Return the motion with which the stock lets go under a load, about the origin. (6,) [1/N, 1/(N m)]
+
+        Parameters
+        ----------
+        which : (str, int) tuple
+            The system that governs: its way's name, and its place there.
+        load : (6,) array
+            Wrench about the origin. [N, N m]
+
+        Notes
+        -----
+        The motions of a polygon of friction are few, and where a load points at a corner none of them stands out: a
+        slide may read half a side off. So the system is solved with a finer polygon, a side of which lies square to
+        the load; that one serves for the motion only, never for the factor.
+        """
+        turn = float(np.arctan2(load[1], load[0])) + np.pi / MOTION_SIDES
+        system = finer_system(
+            self.contacts,
+            stock=self.stock,
+            bed=self.bed,
+            friction=self.friction,
+            reading=self.reading,
+            which=which,
+            polygon=Polygon(sides=MOTION_SIDES, turn=turn),
+        )
+        return system.scale.gradient(Gauge(system).at(system.scale.wrenches(load)).slope)
+
+    def without(self, left_out: frozenset[int]) -> "Grip":
+        """Return the same without the fasteners of some holders."""
+        return replace(self, contacts=without(self.contacts, left_out))
 
     def stands(self) -> bool:
         """Return whether the stock stays where it is before any load, the friction of its sides left out."""
@@ -238,7 +274,7 @@ class _Search:
 
     def _try(self, left_out: frozenset[int]) -> None:
         """Judge a set by the loads that were critical for others, by what is worse for itself, and then by them all."""
-        grip = replace(self._grip, contacts=without(self._grip.contacts, left_out))
+        grip = self._grip.without(left_out)
         found = grip.ways()
         capacity = Capacity([way.systems for way in found])
         if self._bears(capacity) and grip.stands():

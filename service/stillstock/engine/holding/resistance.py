@@ -5,9 +5,10 @@ way several *systems* describe what is not known (whether a clamp's push spreads
 touch); the worst system counts.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property, partial
+from itertools import groupby
 
 import numpy as np
 import shapely
@@ -19,13 +20,13 @@ from stillstock.engine.holding.ground import ground_shape, pad_shape, spreads_st
 from stillstock.engine.holding.seats import seats
 from stillstock.engine.mechanics.area import plan_areas
 from stillstock.engine.mechanics.equilibrium import Equilibrium, PressedArea, System
-from stillstock.engine.mechanics.friction_cone import spokes
+from stillstock.engine.mechanics.friction_cone import COARSE, Polygon
 from stillstock.engine.mechanics.linear_program import least_forces, standing_motion
 from stillstock.engine.mechanics.wrench import Scale, wrench
 from stillstock.engine.set_up import Bed, FloatArray, Stock
 from stillstock.tables.scatter import Triple
 
-__all__ = ["FreeSharing", "Reading", "Way", "free_sharing", "ways"]
+__all__ = ["FreeSharing", "Reading", "Way", "finer_system", "free_sharing", "ways"]
 
 GROUND = -1
 
@@ -63,6 +64,10 @@ class _Job:
     thickness: float
     friction: Triple
     scale: Scale
+    polygon: Polygon = COARSE
+
+    def equilibrium(self) -> Equilibrium:
+        return Equilibrium(self.scale, ground=self.level, polygon=self.polygon)
 
     @cached_property
     def beneath(self) -> list[PressedArea]:
@@ -113,7 +118,7 @@ def _dead_pushes(eq: Equilibrium, job: _Job) -> float:
 
 def _toe_friction(eq: Equilibrium, job: _Job) -> None:
     """Let the toes of holders that are stiff sideways rub."""
-    flat = np.column_stack([spokes(), np.zeros(len(spokes()))])
+    flat = np.column_stack([job.polygon.spokes(), np.zeros(job.polygon.sides)])
     for push in job.contacts.pushes:
         if push.friction is not None:
             most = job.mu(push.friction) * job.preload(push.force)
@@ -166,10 +171,10 @@ def _spread(job: _Job) -> list[PressedArea]:
     ]
 
 
-def _tangent_fan(tangents: Sequence[tuple[float, float, float]]) -> FloatArray:
+def _tangent_fan(tangents: Sequence[tuple[float, float, float]], polygon: Polygon) -> FloatArray:
     """Return unit vectors whose hull is the friction polygon in the span of one or two tangents. (k, 3) [-]"""
     axes = np.asarray(tangents, dtype=float)
-    return np.concatenate([axes, -axes]) if len(axes) == 1 else spokes() @ axes
+    return np.concatenate([axes, -axes]) if len(axes) == 1 else polygon.spokes() @ axes
 
 
 def _rubs(eq: Equilibrium, job: _Job, *, seat: frozenset[int], seated: FloatArray, side_friction: float) -> list[int]:
@@ -187,13 +192,15 @@ def _rubs(eq: Equilibrium, job: _Job, *, seat: frozenset[int], seated: FloatArra
                 eq.limit(np.array([normal]), np.ones(1), bound=eq.force(job.strength(rub.limit)))
         normals.append(-1 if normal is None else normal)
         if rub.tangents:
-            eq.rubbing_point(rub.at, _tangent_fan(rub.tangents), normal=normal, mu=mu, most=most, owner=rub.holder)
+            eq.rubbing_point(
+                rub.at, _tangent_fan(rub.tangents, job.polygon), normal=normal, mu=mu, most=most, owner=rub.holder
+            )
     return normals
 
 
 def _seated_force(job: _Job, seat: frozenset[int]) -> FloatArray:
     """Return what the clamps alone put on each contact of a seat, bed and sides smooth: the least that can be. [N]"""
-    eq = Equilibrium(job.scale, ground=job.level)
+    eq = job.equilibrium()
     _dead_pushes(eq, job)
     _toe_friction(eq, job)  # what it takes, the stops do not get: the least counts
     eq.smooth_supports(job.corners)
@@ -262,7 +269,7 @@ def _friction_system(
     side : float
         Factor on the friction of the sides: 0 for the balance before any load. [-]
     """
-    eq = Equilibrium(job.scale, ground=job.level)
+    eq = job.equilibrium()
     down = _dead_pushes(eq, job)
     _toe_friction(eq, job)
     eq.smooth_supports(pivot.corners)
@@ -279,7 +286,7 @@ def _friction_system(
 
 def _bond_system(job: _Job, *, seat: frozenset[int]) -> System:
     """Build the system of bonds: brittle, so that neither friction nor a pin with play counts beside them."""
-    eq = Equilibrium(job.scale, ground=job.level)
+    eq = job.equilibrium()
     _dead_pushes(eq, job)
     _rubs(eq, job, seat=seat, seated=np.zeros(len(seat)), side_friction=0.0)
     pins = [pin for pin in job.contacts.pins if pin.clearance <= 0.0]
@@ -325,6 +332,29 @@ def _standing_seats(job: _Job, presses: Sequence[PressedArea], *, spread: bool) 
     return standing or list(every)
 
 
+@dataclass(frozen=True, kw_only=True)
+class _Plan:
+    """A system to be built: of which way, and what it assumes."""
+
+    way: str
+    label: str
+    build: Callable[[_Job], System]
+
+
+def _plans(job: _Job, *, stiff: bool, side: float) -> Iterator[_Plan]:
+    """Give every system of every way, way by way."""
+    presses = _presses(job, stiff=stiff)
+    standing = _standing_seats(job, presses[-1][1], spread=presses[-1][2])
+    for pivot in _pivots(job):
+        for label, areas, spread in presses:
+            for seat in standing:
+                build = partial(_friction_system, presses=areas, spread=spread, seat=seat, pivot=pivot, side=side)
+                yield _Plan(way=f"friction{pivot.name}", label=label, build=build)
+    if job.contacts.bonds:
+        for seat in standing:
+            yield _Plan(way="bond", label="bond alone", build=partial(_bond_system, seat=seat))
+
+
 def ways(
     contacts: Contacts, *, stock: Stock, bed: Bed, friction: Triple, reading: Reading, side: float = 1.0
 ) -> tuple[Way, ...]:
@@ -342,20 +372,28 @@ def ways(
         Factor on the friction of stops and pushing sides; 0 for the balance before any load. [-]
     """
     job = _job(contacts, stock, bed, friction, reading)
-    presses = _presses(job, stiff=spreads_stiffly(stock))
-    standing = _standing_seats(job, presses[-1][1], spread=presses[-1][2])
     found = []
-    for pivot in _pivots(job):
-        cases = [(label, seat, areas, spread) for label, areas, spread in presses for seat in standing]
-        systems = [
-            _friction_system(job, areas, spread=spread, seat=seat, pivot=pivot, side=side)
-            for _, seat, areas, spread in cases
-        ]
-        found.append(Way(name=f"friction{pivot.name}", systems=tuple(systems), labels=tuple(c[0] for c in cases)))
-    if contacts.bonds:
-        systems = [_bond_system(job, seat=seat) for seat in standing]
-        found.append(Way(name="bond", systems=tuple(systems), labels=("bond alone",) * len(systems)))
+    for name, plans in groupby(_plans(job, stiff=spreads_stiffly(stock), side=side), key=lambda plan: plan.way):
+        every = tuple(plans)
+        systems = tuple(plan.build(job) for plan in every)
+        found.append(Way(name=name, systems=systems, labels=tuple(plan.label for plan in every)))
     return tuple(found)
+
+
+def finer_system(
+    contacts: Contacts,
+    *,
+    stock: Stock,
+    bed: Bed,
+    friction: Triple,
+    reading: Reading,
+    which: tuple[str, int],
+    polygon: Polygon,
+) -> System:
+    """Return one system of `ways` anew with another friction polygon: `which` is its way's name and its place there."""
+    job = _job(contacts, stock, bed, friction, reading)
+    plans = [plan for plan in _plans(job, stiff=spreads_stiffly(stock), side=1.0) if plan.way == which[0]]
+    return plans[which[1]].build(replace(job, polygon=polygon))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -385,7 +423,7 @@ def free_sharing(
     face takes it besides, every stop touches and rubs on whatever presses it, bond and friction add up.
     """
     job = _job(contacts, stock, bed, friction, reading)
-    eq = Equilibrium(job.scale, ground=job.level)
+    eq = job.equilibrium()
     _dead_pushes(eq, job)
     _toe_friction(eq, job)
     eq.smooth_supports(job.corners)

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stillstock.engine.mechanics.area import PlanArea
-from stillstock.engine.mechanics.friction_cone import SIDES, face_normals, spokes
+from stillstock.engine.mechanics.friction_cone import COARSE, Polygon
 from stillstock.engine.mechanics.wrench import Scale, wrench
 from stillstock.engine.set_up import FloatArray
 
@@ -103,10 +103,11 @@ class PressedArea:
 class Equilibrium:
     """Collects columns, limits and dead loads, then hands them over as a `System`."""
 
-    def __init__(self, scale: Scale, *, ground: float) -> None:
-        """Start with nothing; `ground` is the level of the supporting face. [m]"""
+    def __init__(self, scale: Scale, *, ground: float, polygon: Polygon = COARSE) -> None:
+        """Start with nothing; `ground` is the level of the supporting face, and `polygon` stands for circles. [m]"""
         self._scale = scale
         self._ground = ground
+        self.polygon = polygon
         self._wrenches: list[FloatArray] = []
         self._free: list[NDArray[np.bool_]] = []
         self._owner: list[IntArray] = []
@@ -238,11 +239,11 @@ class Equilibrium:
         if pressed.mu <= 0.0:
             return
         points, weights = pressed.area.points, pressed.area.weights
-        flat = np.column_stack([spokes(), np.zeros(SIDES)])
+        flat = np.column_stack([self.polygon.spokes(), np.zeros(self.polygon.sides)])
         for point, weight, row in zip(points, weights, self._affine(points), strict=True):
             rub = self.columns(wrench(np.append(point, self._ground), flat), owner=pressed.owner)
             share = pressed.mu * weight
-            factors = np.append(np.ones(SIDES), -row * share / self._scale.length**2)
+            factors = np.append(np.ones(len(flat)), -row * share / self._scale.length**2)
             self.limit(np.append(rub, increments), factors, bound=self.force(share * pressed.pressure))
 
     def rigid_motion(
@@ -300,7 +301,7 @@ class Equilibrium:
             Shear and tensile strength. [Pa]
         """
         for at_shear, at_tension in zip(shear, tension, strict=True):
-            slipping = face_normals() @ at_shear / strengths[0]
+            slipping = self.polygon.face_normals() @ at_shear / strengths[0]
             for row in slipping:
                 self.limit(columns, row, bound=1.0)
                 self.limit(columns, row + at_tension / strengths[1], bound=1.0)
