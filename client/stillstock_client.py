@@ -75,6 +75,7 @@ SET_UP_FIELDS = (
     *("units", "name", "stock", "bed", "machine", "zero", "tools", "holders", "cuts", "program", "loads", "parts"),
     *("required", "clearances", "cut_test", "spare", "detail", "doubt", "sheet"),
 )
+QUESTION_FIELDS = ("shop", "batch", "matters", "underside", "holes")  # of a recommendation alone
 PURE_NUMBERS = ("required", "program", "flutes", "number", "count", "tool")  # members whose numbers have no unit
 WHAT_HELPS = (
     ("stock", "stock: material, measured size and thickness, where its corner lies in the program"),
@@ -983,7 +984,8 @@ def _gate_document(
         layers.append(layer)
     if NOT_CHECKED.decode("ascii") in text:
         used.append("the program still carries {} from an earlier run".format(NOT_CHECKED.decode("ascii")))
-    return used, merge(layers[0], layers[1], _laid(request or {}, {"program": {"text": text}}))
+    merged = merge(layers[0], layers[1], _laid(request or {}, {"program": {"text": text}}))
+    return used, {name: value for name, value in merged.items() if name not in QUESTION_FIELDS}
 
 
 def _layer(
@@ -1394,7 +1396,8 @@ def _margin_command(options: argparse.Namespace) -> int:
 
 
 def _recommend_command(options: argparse.Namespace) -> int:
-    answer = _client_of(options).recommendation(_read_object(options.question, "question"))
+    profile = _read_object(options.profile, "shop profile") if options.profile else None
+    answer = _client_of(options).recommendation(merge(profile, None, _read_object(options.question, "question")))
     ranked = _list(answer.get("ranked"))
     result = GateResult(
         code=VERDICTS.get(str(answer.get("verdict")), COULD_NOT_TELL),
@@ -1454,8 +1457,8 @@ def _check_command(options: argparse.Namespace) -> int:
     document = _read_object(options.file, "file")
     faults = []
     for name in document:
-        if name not in SET_UP_FIELDS:
-            near = difflib.get_close_matches(name, SET_UP_FIELDS, 1)
+        if name not in SET_UP_FIELDS + QUESTION_FIELDS:
+            near = difflib.get_close_matches(name, SET_UP_FIELDS + QUESTION_FIELDS, 1)
             faults.append("unknown field {!r}{}".format(name, "; did you mean {!r}?".format(near[0]) if near else ""))
     if not faults:
         _say("well-formed: {}".format(options.file), sys.stdout)
@@ -1509,6 +1512,7 @@ def _parser() -> argparse.ArgumentParser:
 
     command = commands.add_parser("recommend", help="how to hold a job with what the shop has")
     command.add_argument("question", metavar="QUESTION.json")
+    command.add_argument("--profile", metavar="FILE", help="shop profile that lies under it: what stands in the shop")
     command.add_argument("--out", metavar="SETUP.json", help="write the first choice here, ready for margin")
     command.add_argument("--json", action="store_true", help="print the result as JSON")
     _service_options(command, deadline=300.0, timeout=300.0)

@@ -178,6 +178,15 @@ def test_recommend_lists_the_choices_and_writes_the_first(run, service, act, tmp
     assert json.loads(target.read_text()) == ADVICE["ranked"][0]["set_up"]
 
 
+def test_recommend_lays_the_shop_profile_under_the_question(run, service, act, tmp_path):
+    (tmp_path / "profile.json").write_text('{"units": "metric", "shop": {"holders": [{"kind": "film_tape"}]}}')
+    (tmp_path / "question.json").write_text('{"units": "metric", "batch": 4}')
+    service.acts = [act.reply(ADVICE)]
+    asked = ("recommend", tmp_path / "question.json", "--profile", tmp_path / "profile.json", "--url", service.url)
+    assert run(*asked)[0] == 0
+    assert service.document() == {"units": "metric", "shop": {"holders": [{"kind": "film_tape"}]}, "batch": 4}
+
+
 def test_recommend_with_nothing_that_would_do_fails_and_writes_nothing(run, service, act, tmp_path):
     (tmp_path / "question.json").write_text('{"units": "metric"}')
     empty = {**ADVICE, "verdict": "lets_go", "ranked": [], "missing": ["a place"]}

@@ -52,6 +52,12 @@ def test_side_car_profile_and_request_are_merged(service, program, monkeypatch):
     assert any("Werkstatt.json" in line for line in result.lines)
 
 
+def test_what_stands_in_the_shop_is_left_out_of_a_set_up(service, program):
+    """A profile may say it for recommendations; a set-up document has no such member."""
+    asked(service, program, profile={"units": "metric", "shop": {"holders": [{"kind": "film_tape"}]}, "batch": 3})
+    assert {"shop", "batch"}.isdisjoint(service.document())
+
+
 def profile_that_was_used(service, program):
     asked(service, program)
     return service.document().get("machine")

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import stillstock_client
 from stillstock.schemas.set_up import SetUpSchema, load_set_up
+from stillstock.schemas.shop import OWN
 from stillstock.tables.load import load_tables
 
 EXAMPLES = Path(stillstock_client.__file__).parent / "examples"
@@ -24,3 +25,4 @@ def test_the_sample_files_make_one_set_up():
 def test_the_offline_check_knows_every_field_of_the_service():
     fields = {field.data_key or name for name, field in SetUpSchema().fields.items()}
     assert fields <= set(stillstock_client.SET_UP_FIELDS)
+    assert set(stillstock_client.QUESTION_FIELDS) == set(OWN)

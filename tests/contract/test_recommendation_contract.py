@@ -93,6 +93,12 @@ def test_an_entry_has_the_members_of_its_kind_save_where_it_stands(kind):
     assert shop["additionalProperties"] is False
 
 
+def test_a_question_has_the_members_of_a_set_up_save_those_of_what_holds():
+    members = {item.data_key or name for name, item in SCHEMA.fields.items()}
+    assert set(SCHEMAS["RecommendationQuestion"]["properties"]) == members
+    assert members == (set(SCHEMAS["SetUp"]["properties"]) - {"holders", "spare", "detail", "doubt"}) | set(OWN)
+
+
 @pytest.mark.parametrize("kind", ["stop", "tab"])
 def test_single_changes_of_an_entry_are_judged_alike(kind):
     document = {**LEAST, "shop": {"holders": [entry(kind)]}}

@@ -72,6 +72,16 @@ def test_a_recommended_set_up_has_at_margin_just_what_was_stated(document):
         assert (heights["clearance"], heights["retract"]) == (one["heights"]["clearance"], one["heights"]["retract"])
 
 
+def test_what_holds_in_full_comes_before_what_is_quicker_and_doubtful():
+    """Clamps at 2 N m may tear their slot: quicker than tape, yet only doubtful."""
+    shop = {"holders": [{"kind": "strap_clamp", "count": 2, "torque": 2}, {"kind": "film_tape"}]}
+    ranked = asked({**QUESTION, "shop": shop})["ranked"]
+    assert [(one["method"], one["verdict"]) for one in ranked] == [("film_tape", "holds"), ("strap_clamp", "doubtful")]
+    times = [one["effort"]["time_per_piece"]["typical"] for one in ranked]
+    assert times[0] > times[1]
+    assert ranked[1]["worst_check"]["ok"] is False
+
+
 def test_the_same_question_gets_the_same_bytes():
     assert len({CLIENT.post("/v1/recommendation", json=QUESTION).data for _ in range(2)}) == 1
 
