@@ -15,6 +15,16 @@ LIGHT = (
     + "".join(f"G1 Z{-0.7 * k:.1f} F300\nX203 F1500\nY143\nX97\nY57\n" for k in range(1, 13))
     + "G1 Z-9.1 F300\nX203 F1500\nY143\nX97\nY57\nG0 Z5\nM30\n"
 )
+OVER = "Z-8\nX{1} F2400\nG1 Z-9.1 F400\nX{2} F2400\nG1 Z-8\nX{3} F2400\nG1 Z-9.1 F400\n"
+#: The last lap leaves four tabs of 4 mm and the cutter's 6 mm, 1 mm high, where the tabs are said to be.
+TABBED = (
+    LAPS[: LAPS.index("G1 Z-9.1")]
+    + "G1 Z-9.1 F400\nX115 F2400\nG1 "
+    + OVER.format(0, 125, 175, 185)
+    + "X203 F2400\nY143\nX185\nG1 "
+    + OVER.format(0, 175, 125, 115)
+    + "X97 F2400\nY57\n"
+)
 BOARD: dict[str, Any] = {
     "units": "metric",
     "stock": {"material": "birch plywood", "size": [300, 200, 9], "thickness": [8.9, 9.0]},
@@ -29,7 +39,11 @@ BOARD: dict[str, Any] = {
 OUTLINE = [[100, 60], [200, 60], [200, 140], [100, 140]]
 TABS = [{"kind": "tab", "at": [x, y], "width": 4, "height": 1.0, "kerf": 6} for x in (120, 180) for y in (57, 143)]
 CASES: dict[str, dict[str, Any]] = {
-    "tabs": BOARD | {"parts": [{"name": "bracket {0}", "outline": OUTLINE, "held_by": TABS}]},
+    "tabs": BOARD
+    | {
+        "parts": [{"name": "bracket {0}", "outline": OUTLINE, "held_by": TABS}],
+        "program": {"text": f"G21 G90 G94\nT1 M6\nS18000 M3\nG0 X97 Y57 Z5\n{TABBED}G0 Z5\nM30\n"},
+    },
     "skin": BOARD
     | {"parts": [{"name": "bracket", "outline": OUTLINE, "held_by": [{"kind": "skin", "thickness": 0.4}]}]},
     "suction": BOARD

@@ -13,6 +13,7 @@ from stillstock.engine.cutting.cut_test import cutting_boxes
 from stillstock.engine.cutting.job_sweep import JobSweep, Places, cut_places, given_places, joined
 from stillstock.engine.cutting.program_loads import Alike, alike, program_places
 from stillstock.engine.cutting.stock_removal import Removal, remove_stock
+from stillstock.engine.holding.free_part import THROUGH, skin_of
 from stillstock.engine.program.moves import FEED, Moves, Reading
 from stillstock.engine.program.read import read_program
 from stillstock.engine.set_up import SetUp
@@ -163,6 +164,12 @@ def _boxes(set_up: SetUp) -> tuple[Mapping[int, Box], list[Notice]]:
     return boxes, notices
 
 
+def _skin(set_up: SetUp) -> float:
+    """Return how far above the bed a cut still frees a part: by the thickest skin of any, and a little more. [m]"""
+    skins = [skin_of(part) for part in set_up.parts]
+    return max(skins, default=0.0) + THROUGH if any(skins) else 0.0
+
+
 def job_of(set_up: SetUp, *, limits: Limits) -> Job:
     """Return what pulls at the stock of a set-up; a program is read and its stock removed once.
 
@@ -196,7 +203,9 @@ def job_of(set_up: SetUp, *, limits: Limits) -> Job:
         notices += finding_notices(reading)
         notices += size_notices(reading.moves, set_up)
         reading = replace(reading, moves=_with_known_tools(reading.moves, set_up))
-        removal = remove_stock(reading.moves, set_up.stock, set_up.bed, set_up.tools, max_cells=CELLS)
+        removal = remove_stock(
+            reading.moves, set_up.stock, set_up.bed, set_up.tools, max_cells=CELLS, skin=_skin(set_up)
+        )
         notices += _removal_notices(reading.moves, removal)
         alikes = alike(reading.moves, removal, tools=set_up.tools)
         groups = tuple(replace(g, feed=g.feed * set_up.feed_override) for g in alikes if g.tool in boxes)

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from stillstock.answers.cut_away import cut_away
 from stillstock.answers.hold import (
     PESSIMIST_SLACK,
     Assessed,
@@ -208,5 +209,11 @@ def judgement(set_up: SetUp, job: Job, tables: Tables) -> Judgement | None:
         hard=hard,
         parts=parts,
         checks=(*balance, *besides(stance, job, hard, tables), *(check for part in parts for check in part.checks)),
-        notices=(*job.notices, *limited, *unfreed, *_all_not_counted(set_up, (typical, hard), parts)),
+        notices=(
+            *job.notices,
+            *limited,
+            *unfreed,
+            *_all_not_counted(set_up, (typical, hard), parts),
+            *cut_away(set_up, stance.contacts, job),
+        ),
     )

@@ -14,13 +14,13 @@ from stillstock.engine.mechanics.sweep import Fan, Sweep
 from stillstock.engine.set_up import FloatArray
 from stillstock.tables.scatter import Corner
 
-__all__ = ["KnownLoads"]
+__all__ = ["KnownLoads", "worst_alone"]
 
 #: Points nearer to each other than this are one. [m]
 SAME_POINT = 1e-9
 
 
-def _worst_alone(assessed: Assessed) -> JobSweep:
+def worst_alone(assessed: Assessed) -> JobSweep:
     """Return the worst load by itself."""
     place, loads = assessed.worst.place, assessed.loads
     fan = loads.sweep.fans[int(loads.sweep.fan[place])]
@@ -83,7 +83,7 @@ class KnownLoads:
         key = np.round(np.concatenate([[corner], loads.sweep.point[place], assessed.worst.force]), 9).tobytes()
         if key not in self._seen:
             self._seen.add(key)
-            self._loads[corner].append(_worst_alone(assessed))
+            self._loads[corner].append(worst_alone(assessed))
             return True
         return new
 
@@ -113,11 +113,14 @@ class KnownLoads:
         return few, np.array([*numbers, *range(count, count + len(kept.loads))], dtype=np.int64)
 
     def _near(self, loads: JobSweep) -> JobSweep:
-        """Return the loads at the worst places met so far, at whatever height."""
-        there = np.zeros(len(loads), dtype=bool)
-        for point in self._points:
-            there |= np.abs(loads.tip[:, :2] - point).max(axis=1) < SAME_POINT
-        return loads.only(there) if there.any() else loads
+        """Return the loads at the worst places met so far, at whatever height.
+
+        A part's worst place may lie on the way, where no load of the whole job stands: then all of them.
+        """
+        at_each = [np.abs(loads.tip[:, :2] - point).max(axis=1) < SAME_POINT for point in self._points]
+        if not all(there.any() for there in at_each):
+            return loads
+        return loads.only(np.any(at_each, axis=0))
 
 
 def _numbered(loads: JobSweep, numbers: NDArray[np.int64]) -> JobSweep:

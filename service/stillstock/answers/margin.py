@@ -13,6 +13,7 @@ from stillstock.answers.judgement import Judgement, Verdict, besides, judgement
 from stillstock.answers.margin_words import CAUTIONS, summary, with_help
 from stillstock.answers.move_margins import MoveMargins, move_margins, move_notices
 from stillstock.answers.notices import Notice
+from stillstock.answers.part_holding import PartHolding, part_holdings
 from stillstock.answers.parts import FreePart
 from stillstock.answers.path_margins import PathMargins, cut_margins, of_moves
 from stillstock.answers.remedies import WORK, remedies
@@ -84,18 +85,24 @@ class PartMargin:
     name : str
     line : int
         Line of the program that frees it; 0 for none.
+    share : float
+        Part of its outline that is cut. [-]
     typical, pessimistic : float
         Load factors. [-]
     worst : WorstPlace
     let_go : LetGo or None
+    holding : PartHolding or None
+        The least tabs and skin that hold it; None if that was not sought, or the budget of work was spent before.
     """
 
     name: str
     line: int
+    share: float
     typical: float
     pessimistic: float
     worst: WorstPlace
     let_go: LetGo | None
+    holding: PartHolding | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -204,6 +211,7 @@ def _part_margin(part: FreePart, job: Job) -> PartMargin:
     return PartMargin(
         name=part.name,
         line=part.line,
+        share=part.share,
         typical=part.typical.factor,
         pessimistic=part.pessimistic.factor,
         worst=_worst_place(part.typical, job),
@@ -271,6 +279,23 @@ def _words(name: str) -> str:
     return name.replace("_", " ")
 
 
+def _holding_of(
+    weakest: FreePart | None, parts: Sequence[FreePart], holdings: Sequence[PartHolding | None]
+) -> PartHolding | None:
+    """Return what would hold the part that is the weakest body, if one is."""
+    return next((each for part, each in zip(parts, holdings, strict=True) if part is weakest), None)
+
+
+def _help_words(helping: Sequence[Remedy], holding: PartHolding | None, verdict: Verdict) -> str:
+    """Return in a few words what was proved to hold: the first remedy, or tabs and skin of the weakest part."""
+    if helping and helping[0].holds:
+        return helping[0].short
+    if holding is None or verdict is Verdict.HOLDS:
+        return ""
+    tabs = "" if holding.tabs is None else f"{len(holding.tabs.places)} tabs"
+    return " or ".join(filter(None, (tabs, "" if holding.skin is None else "a skin")))
+
+
 def answer_margin(set_up: SetUp, tables: Tables, *, limits: Limits, fingerprint: str) -> MarginAnswer:
     """Return the margin of a set-up.
 
@@ -334,9 +359,12 @@ def _with_more(said: MarginAnswer, found: Judgement, job: Job, tables: Tables, l
         )
         helping = _helping(found.stance, job, tables, stated, work=min(WORK, limits.work))
     more = () if each_move is None else move_notices(each_move, most=limits.listed_moves)
+    holdings = part_holdings(found.stance, found.parts, tables)
+    weakest = _holding_of(found.weakest, found.parts, holdings)
     return replace(
         said,
-        summary=with_help(said.summary, helping[0].short if helping and helping[0].holds else ""),
+        summary=with_help(said.summary, _help_words(helping, weakest, found.verdict)),
+        parts=tuple(replace(part, holding=each) for part, each in zip(said.parts, holdings, strict=True)),
         remedies=helping,
         doubt=_doubt(found.stance.without(found.typical.left_out), job, (found.typical, found.hard), limits),
         warnings=(*said.warnings, *more),

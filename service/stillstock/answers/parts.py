@@ -4,8 +4,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
-import shapely
-from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from stillstock.answers.hold import (
@@ -23,15 +21,22 @@ from stillstock.answers.notices import Notice
 from stillstock.engine.checks.check import Check, of_demands
 from stillstock.engine.cutting.freeing import Freed, freed_by_cut, freed_by_program
 from stillstock.engine.cutting.job_sweep import JobSweep
-from stillstock.engine.holding.free_part import part_contacts, part_demands, part_set_up
+from stillstock.engine.cutting.part_loads import loads_within
+from stillstock.engine.holding.free_part import THROUGH, part_contacts, part_demands, part_set_up, skin_of
 from stillstock.engine.set_up import Part, SetUp
 from stillstock.errors import ImpossibleSetUp
 from stillstock.tables.load import Tables
 
-__all__ = ["FreePart", "LoosePart", "free_part", "free_parts", "freed_parts", "loose_parts", "short_part"]
-
-#: How far above the bed a cut may stay and still free a part that keeps no skin. [m]
-THROUGH = 0.1e-3
+__all__ = [
+    "FreePart",
+    "LoosePart",
+    "free_part",
+    "free_parts",
+    "freed_parts",
+    "loose_parts",
+    "part_stance",
+    "short_part",
+]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,9 +47,12 @@ class FreePart:
     ----------
     number : int
         Among the set-up's parts.
-    name : str
+    part : Part
+        As stated.
     line : int
         Line of the program that frees it; 0 for none.
+    tool : int
+        Number of the tool that frees it.
     share : float
         Part of its outline that is cut. [-]
     set_up : SetUp
@@ -54,24 +62,26 @@ class FreePart:
     """
 
     number: int
-    name: str
+    part: Part
     line: int
+    tool: int
     share: float
     set_up: SetUp
     typical: Assessed
     pessimistic: Assessed
     checks: tuple[Check, ...]
 
-
-def _skin(part: Part) -> float:
-    return max((getattr(holder, "thickness", 0.0) for holder in part.held_by if holder.kind == "skin"), default=0.0)
+    @property
+    def name(self) -> str:
+        """Name of the part."""
+        return self.part.name
 
 
 def _freed(part: Part, job: Job) -> Freed | None:
     set_up = job.set_up
     if job.removal is not None:
         return freed_by_program(job.removal, part.outline)
-    floor = set_up.bed.top + _skin(part) + THROUGH
+    floor = set_up.bed.top + skin_of(part) + THROUGH
     for number, cut in enumerate(set_up.cuts):
         reach = set_up.tools[cut.tool].diameter
         found = freed_by_cut(cut, number=number, outline=part.outline, floor=floor, reach=reach)
@@ -80,19 +90,26 @@ def _freed(part: Part, job: Job) -> Freed | None:
     return None
 
 
-def _touching(loads: JobSweep, part: Part, freed: Freed, set_up: SetUp) -> NDArray[np.bool_]:
-    """Return which places of the job's loads act on the part once it is free."""
+def _touching(loads: JobSweep, part: Part, freed: Freed, set_up: SetUp) -> JobSweep:
+    """Return the job's loads that act on the part once it is free."""
     late = np.where(loads.move >= 0, loads.move >= freed.first, loads.cut >= freed.first)
     reach = max((tool.diameter for tool in set_up.tools.values()), default=0.0) * 0.6
-    # Mitred, as a path round a corner is: its place there lies farther from the corner than the tool's radius.
-    round_it = Polygon(part.outline).buffer(reach, join_style="mitre")
-    near: NDArray[np.bool_] = shapely.contains_xy(round_it, loads.tip[:, 0], loads.tip[:, 1])
-    return late & near
+    return loads_within(loads, late, Polygon(part.outline).buffer(reach))
 
 
-def _never_free(number: int, part: Part) -> Notice:
-    detail = f"no cut goes round {part.name} to the bed: it was not judged as a part of its own"
-    return Notice(code="never_free", detail=detail, pointer=f"/parts/{number}")
+def _notice(number: int, code: str, detail: str) -> Notice:
+    return Notice(code=code, detail=f"{detail}: it was not judged as a part of its own", pointer=f"/parts/{number}")
+
+
+def _tabs_gone(part: Part, freed: Freed) -> bool:
+    """Return whether less of the outline is left uncut than half of what the stated tabs would leave."""
+    tabs = sum(holder.width for holder in part.held_by if holder.kind == "tab")
+    return bool(1.0 - freed.share < 0.5 * tabs / Polygon(part.outline).length)
+
+
+def _tabs_not_left(number: int, part: Part) -> Notice:
+    detail = f"the program cuts {part.name} all round: it leaves less than half of the tabs that are stated"
+    return Notice(code="tabs_not_left", detail=detail, pointer=f"/parts/{number}/held_by", doubt=True)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -146,13 +163,16 @@ def loose_parts(
         part = stance.set_up.parts[number]
         freed = _freed(part, job)
         if freed is None:
-            notices.append(_never_free(number, part))
+            notices.append(_notice(number, "never_free", f"no cut goes round {part.name} to the bed"))
             continue
-        rows, hard = (_touching(each, part, freed, stance.set_up) for each in (loads, hard_loads))
-        if not rows.any() or not hard.any():
+        if job.removal is not None and _tabs_gone(part, freed):
+            notices.append(_tabs_not_left(number, part))
+        usual, hard = (_touching(each, part, freed, stance.set_up) for each in (loads, hard_loads))
+        if not len(usual) or not len(hard):
+            notices.append(_notice(number, "untouched", f"nothing acts on {part.name} once it is free"))
             continue
         try:
-            own = _stance(stance, part, tables)
+            own = part_stance(stance, part, tables)
         except ImpossibleSetUp as error:
             raise ImpossibleSetUp(
                 [replace(fault, pointer=f"/parts/{number}{fault.pointer}") for fault in error.faults]
@@ -163,8 +183,8 @@ def loose_parts(
                 part=part,
                 freed=freed,
                 stance=own,
-                loads=loads.only(rows),
-                hard_loads=hard_loads.only(hard),
+                loads=usual,
+                hard_loads=hard,
             )
         )
     return tuple(found), tuple(notices)
@@ -187,8 +207,9 @@ def free_part(loose: LoosePart, whole: SetUp, job: Job, tables: Tables, *, shake
     ends = pessimistic_readings(own.contacts, shaken=shaken)
     return FreePart(
         number=loose.number,
-        name=loose.part.name,
+        part=loose.part,
         line=0 if moves is None else int(moves.line[loose.freed.first]),
+        tool=whole.cuts[loose.freed.first].tool if moves is None else int(moves.tool[loose.freed.first]),
         share=loose.freed.share,
         set_up=own.set_up,
         typical=assess(own, [typical_reading()], loose.loads),
@@ -236,7 +257,14 @@ def short_part(stance: Stance, job: Job, tables: Tables, *, loads: JobSweep, fac
     return None
 
 
-def _stance(stance: Stance, part: Part, tables: Tables) -> Stance:
+def part_stance(stance: Stance, part: Part, tables: Tables) -> Stance:
+    """Return what holds a part once it is free.
+
+    Raises
+    ------
+    ImpossibleSetUp
+        If one of its holders cannot stand as stated; the pointer is relative to the part.
+    """
     first = len(stance.set_up.holders)
     contacts = part_contacts(stance.set_up, part, stance.contacts, tables, first=first)
     return replace(stance, contacts=contacts, set_up=part_set_up(stance.set_up, part))

@@ -10,6 +10,7 @@ from stillstock.engine.set_up import Cut, Load, SetUp, Tool
 from stillstock.errors import Fault
 from stillstock.schemas.cut_tests import cut_test_faults
 from stillstock.schemas.flaws import nearest
+from stillstock.schemas.parts import part_faults
 from stillstock.tables.load import Tables
 from stillstock.units import System
 
@@ -32,6 +33,7 @@ def set_up_faults(set_up: SetUp, *, system: System, tables: Tables) -> list[Faul
         _cuts,
         _loads,
         cut_test_faults,
+        part_faults,
     )
     found = [fault for check in checks for fault in check(set_up, system)]
     return found + holder_contacts(set_up, tables)[1]

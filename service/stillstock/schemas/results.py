@@ -11,6 +11,7 @@ from stillstock.answers.doubt import Doubt
 from stillstock.answers.margin import HolderShare, MarginAnswer, PartMargin, WorstPlace
 from stillstock.answers.move_margins import MoveMargins
 from stillstock.answers.notices import Notice
+from stillstock.answers.part_holding import PartHolding
 from stillstock.answers.remedy import Change, Remedy
 from stillstock.engine.checks.check import Check
 from stillstock.engine.mechanics.motion import LetGo
@@ -170,13 +171,41 @@ def _part(part: PartMargin, system: System) -> dict[str, Any]:
     return {
         "name": part.name,
         "line": part.line or None,
-        "margin": {
-            "typical": number(part.typical, "number", system),
-            "pessimistic": number(part.pessimistic, "number", system),
-        },
+        "margin": _margins(part.typical, part.pessimistic, system),
         "worst": _worst(part.worst, system),
         "let_go": None if part.let_go is None else _let_go(part.let_go, system),
+        "cut": number(part.share, "number", system),
+        "holding": None if part.holding is None else _holding(part.holding, system),
     }
+
+
+def _holding(holding: PartHolding, system: System) -> dict[str, Any]:
+    tabs, skin = holding.tabs, holding.skin
+    return {
+        "without": holding.without,
+        "tabs": None
+        if tabs is None
+        else {
+            "count": len(tabs.places),
+            "width": number(tabs.width, "length", system),
+            "height": number(tabs.height, "length", system),
+            "places": [
+                {"at": numbers((x, y), "length", system), "angle": number(angle, "angle", system)}
+                for x, y, angle in tabs.places
+            ],
+            "margin": _margins(tabs.typical, tabs.pessimistic, system),
+        },
+        "skin": None
+        if skin is None
+        else {
+            "thickness": number(skin.thickness, "length", system),
+            "margin": _margins(skin.typical, skin.pessimistic, system),
+        },
+    }
+
+
+def _margins(typical: float, pessimistic: float, system: System) -> dict[str, Any]:
+    return {"typical": number(typical, "number", system), "pessimistic": number(pessimistic, "number", system)}
 
 
 def _moves(margins: MoveMargins, listed: Iterable[int], system: System) -> list[dict[str, Any]]:

@@ -15,7 +15,15 @@ from stillstock.engine.set_up import FloatArray, Part, SetUp
 from stillstock.errors import Fault, ImpossibleSetUp
 from stillstock.tables.load import Tables
 
-__all__ = ["part_contacts", "part_demands", "part_set_up"]
+__all__ = ["THROUGH", "part_contacts", "part_demands", "part_set_up", "part_shape", "skin_of"]
+
+#: How far above the bed or its own skin a cut may stay and still free a part: far less than a skin. [m]
+THROUGH = 0.1e-3
+
+
+def skin_of(part: Part) -> float:
+    """Return the thickness of the skin that holds a part, 0 without one. [m]"""
+    return max((getattr(holder, "thickness", 0.0) for holder in part.held_by if holder.kind == "skin"), default=0.0)
 
 
 def part_set_up(set_up: SetUp, part: Part) -> SetUp:
@@ -31,12 +39,33 @@ def part_set_up(set_up: SetUp, part: Part) -> SetUp:
     return replace(set_up, stock=alone, holders=tuple(part.held_by))
 
 
+def part_shape(set_up: SetUp, part: Part) -> Polygon:
+    """Return what a part covers in plan, without the slugs inside it: what lies under those does not hold it."""
+    shape = Polygon(part.outline)
+    slugs = [Polygon(other.outline) for other in set_up.parts if other.outline is not part.outline]
+    return shape.difference(shapely.union_all([slug for slug in slugs if shape.buffer(TOUCH).covers(slug)]))
+
+
 def _pieces(area: FloatArray, shape: Polygon) -> Iterator[FloatArray]:
-    """Give the outlines of what an area has in common with a part."""
+    """Give the outlines of what an area has in common with a part, each without a hole."""
     cut = Polygon(area).intersection(shape)
     for piece in getattr(cut, "geoms", [cut]):
         if isinstance(piece, Polygon) and piece.area > 0.0:
-            yield np.asarray(shapely.geometry.polygon.orient(piece).exterior.coords)[:-1, :2]
+            yield from _without_holes(piece)
+
+
+def _without_holes(piece: Polygon) -> Iterator[FloatArray]:
+    """Give the outlines of a piece, cut in two through each of its holes."""
+    if not piece.interiors:
+        yield np.asarray(shapely.geometry.polygon.orient(piece).exterior.coords)[:-1, :2]
+        return
+    middle = Polygon(piece.interiors[0]).centroid.x
+    low_x, low_y, high_x, high_y = piece.bounds
+    for left, right in ((low_x, middle), (middle, high_x)):
+        half = piece.intersection(shapely.box(left, low_y, right, high_y))
+        for each in getattr(half, "geoms", [half]):
+            if isinstance(each, Polygon) and each.area > 0.0:
+                yield from _without_holes(each)
 
 
 def _inside(contact: Contact, shape: Polygon) -> Iterator[Contact]:
@@ -68,8 +97,9 @@ def part_contacts(set_up: SetUp, part: Part, contacts: Contacts, tables: Tables,
         With the pointer relative to the part.
     """
     alone = part_set_up(set_up, part)
-    shape = Polygon(part.outline)
-    found: list[Contact] = [weight(alone.stock)]
+    shape = part_shape(set_up, part)
+    whole = weight(alone.stock)
+    found: list[Contact] = [replace(whole, force=whole.force.times(shape.area / Polygon(part.outline).area))]
     every: tuple[Contact, ...] = (*contacts.pushes, *contacts.rests, *contacts.rubs, *contacts.bonds, *contacts.pins)
     for contact in every:
         if contact.holder >= 0:
@@ -89,5 +119,7 @@ def part_demands(set_up: SetUp, part: Part, tables: Tables, *, first: int) -> tu
     """Return what a part's own holders ask of the stock: whether anything is left of tabs and skin."""
     alone = part_set_up(set_up, part)
     return tuple(
-        demand for number, holder in enumerate(part.held_by) for demand in holder.demands(first + number, alone, tables)
+        replace(demand, detail=f"part {part.name}: {demand.detail}")
+        for number, holder in enumerate(part.held_by)
+        for demand in holder.demands(first + number, alone, tables)
     )
