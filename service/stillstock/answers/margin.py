@@ -20,6 +20,7 @@ from stillstock.answers.remedies import WORK, remedies
 from stillstock.answers.remedy import Remedy
 from stillstock.answers.trial import Pull, Trial
 from stillstock.answers.trials import Bench
+from stillstock.answers.vacuum_course import VacuumCourse, vacuum_courses
 from stillstock.answers.wide_ranges import own_test_wanted
 from stillstock.engine.checks.check import Check
 from stillstock.engine.cutting.milling import ENTRY
@@ -131,6 +132,8 @@ class MarginAnswer:
         Of the program, for its picture.
     parts : tuple of PartMargin
         Of what comes free during the job.
+    vacuum : tuple of VacuumCourse
+        Of each vacuum.
     doubt : Doubt or None
         How sure the margin of the stock as a whole is, if that was asked for.
     each_move : MoveMargins or None
@@ -158,6 +161,7 @@ class MarginAnswer:
     fingerprint: str
     moves: Moves | None = None
     parts: tuple["PartMargin", ...] = ()
+    vacuum: tuple[VacuumCourse, ...] = ()
     remedies: tuple[Remedy, ...] = ()
     doubt: Doubt | None = None
     each_move: MoveMargins | None = None
@@ -411,6 +415,7 @@ def _said(found: Judgement, job: Job, tables: Tables, *, fingerprint: str) -> Ma
         holders=_holder_shares(judged, set_up),
         parts=tuple(_part_margin(part, job) for part in found.parts),
         checks=found.checks,
+        vacuum=tuple(vacuum_courses(set_up, found.stance.set_up, job, found.checks, tables)),
         assumptions=_assumptions(found.stance, job, tables.value("friction", "any_pair", "dynamic_factor")),
         cautions=CAUTIONS,
         warnings=(*found.notices, *own_test_wanted(set_up, found.stance.contacts)),

@@ -13,6 +13,7 @@ from stillstock.answers.move_margins import MoveMargins
 from stillstock.answers.notices import Notice
 from stillstock.answers.part_holding import PartHolding
 from stillstock.answers.remedy import Change, Remedy
+from stillstock.answers.vacuum_course import VacuumCourse
 from stillstock.engine.checks.check import Check
 from stillstock.engine.mechanics.motion import LetGo
 from stillstock.schemas.said import said
@@ -72,6 +73,7 @@ def margin_document(answer: MarginAnswer, system: System) -> dict[str, Any]:
         "holders": [_share(share, system) for share in answer.holders],
         "checks": [check_document(check, system) for check in answer.checks],
         "parts": [_part(part, system) for part in answer.parts],
+        "vacuum": [_vacuum(one, system) for one in answer.vacuum],
         "moves": None if answer.each_move is None else _moves(answer.each_move, answer.listed, system),
         "doubt": None if answer.doubt is None else _doubt(answer.doubt, system),
         "remedies": [_remedy(one, system) for one in answer.remedies],
@@ -165,6 +167,33 @@ def _change(change: Change, system: System) -> dict[str, Any]:
     elif isinstance(value, float):
         value = present(value, change.dimension, system)
     return {"op": "add", "path": change.pointer, "value": value}
+
+
+def _vacuum(course: VacuumCourse, system: System) -> dict[str, Any]:
+    return {
+        "holder": course.holder,
+        "working": _triple(course.working, system),
+        "course": [
+            {
+                "kerf": number(point.kerf, "length", system),
+                "cut": point.cut,
+                "line": point.line or None,
+                "vacuum": _triple(point.vacuum, system),
+            }
+            for point in course.course
+        ],
+        "smallest_part": None
+        if course.part_area is None or course.part_area_at_worst is None
+        else {
+            "typical": number(course.part_area, "area", system),
+            "pessimistic": number(course.part_area_at_worst, "area", system),
+        },
+    }
+
+
+def _triple(band: Triple, system: System) -> dict[str, float | None]:
+    ends = (("low", band.low), ("typical", band.typical), ("high", band.high))
+    return {name: number(value, band.dimension, system) for name, value in ends}
 
 
 def _part(part: PartMargin, system: System) -> dict[str, Any]:

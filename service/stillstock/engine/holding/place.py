@@ -6,7 +6,7 @@ from shapely.geometry import Point, Polygon
 from stillstock.engine.set_up import Bed, FloatArray, Stock
 from stillstock.errors import Fault, ImpossibleSetUp
 
-__all__ = ["TOUCH", "facing", "on_stock", "rectangle", "touching", "within_bed", "within_stock"]
+__all__ = ["TOUCH", "below_top", "facing", "on_stock", "rectangle", "touching", "within_bed", "within_stock"]
 
 #: How far a stop or side clamp may stand from the stock's edge and still be taken to touch it; own judgement. [m]
 TOUCH = 1.0e-3
@@ -63,6 +63,28 @@ def within_bed(bed: Bed, depth: float, *, what: str) -> None:
             detail=f"the {what} goes deeper than the bed is thick",
             limit=bed.thickness,
             seen=depth,
+            dimension="length",
+        )
+        raise ImpossibleSetUp([fault])
+
+
+def below_top(stock: Stock, height: float, *, what: str) -> None:
+    """Refuse a side contact at a height above the stock's underside where the stock is no more. [m]
+
+    Raises
+    ------
+    ImpossibleSetUp
+        With the pointer ``/height``.
+    """
+    least = stock.thickness[0]
+    if height > least:
+        fault = Fault(
+            pointer="/height",
+            code="above_the_stock",
+            detail=f"the {what} would push at {{0}}, above stock of {{1}}: it meets nothing there",
+            numbers=((height, "length"), (least, "length")),
+            limit=least,
+            seen=height,
             dimension="length",
         )
         raise ImpossibleSetUp([fault])

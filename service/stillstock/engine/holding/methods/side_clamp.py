@@ -9,7 +9,7 @@ from stillstock.engine.holding.body import Body, Keeping, block_behind
 from stillstock.engine.holding.contacts import Contact, Push, Rub
 from stillstock.engine.holding.demands import Demand
 from stillstock.engine.holding.method import choice, flag, point, pull_test, quantity, scatter
-from stillstock.engine.holding.place import facing, touching
+from stillstock.engine.holding.place import below_top, facing, touching
 from stillstock.engine.holding.pull_test import PullTest, measured_force
 from stillstock.engine.set_up import SetUp
 from stillstock.tables.friction import friction
@@ -119,9 +119,10 @@ class SideClamp:
         """Return the pushing tip and, where proved, its down-thrust."""
         stock, normal = set_up.stock, facing(self.pushes)
         touching(stock, self.at, normal, what="side clamp")
+        below_top(stock, self.height, what="side clamp")
         tip = Rub(
             holder=index,
-            at=(*self.at, stock.origin[2] + min(self.height, stock.thickness[0])),
+            at=(*self.at, stock.origin[2] + self.height),
             normal=normal,
             friction=self.friction or friction(tables, stock=stock.material, bed="steel"),
             preload=self.push(tables),
