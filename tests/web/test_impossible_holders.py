@@ -14,7 +14,7 @@ SET_UP: dict[str, Any] = {
     "loads": [{"at": [150, 90, 0], "force": [1, -0.4, 0.2]}],
 }
 STOP = {"kind": "stop", "at": [300, 50], "faces": "-x", "height": 30}
-AWAY = [
+AWAY: list[tuple[dict[str, Any], str, str]] = [
     ({"kind": "strap_clamp", "at": [-40, 50]}, "at", "beside_the_stock"),
     ({"kind": "screw", "at": [320, 50]}, "at", "beside_the_stock"),
     ({"kind": "polymer_nail", "at": [320, 50]}, "at", "beside_the_stock"),
