@@ -80,7 +80,7 @@ def test_steps_place_before_they_press_and_end_with_a_push_by_hand():
     document = copy.deepcopy(PLAIN)
     document["holders"].append({"kind": "stop", "at": [-40, 70], "faces": "+x"})
     headings = [group["heading"] for group in CLIENT.post("/v1/sheet", json=document).get_json()["steps"]]
-    assert headings == ["Table and stock", "stop 5", "strap clamp 1, 2, 3, 4", "Zero and tool", "Before the start"]
+    assert headings == ["Table and stock", "stop 5", "strap clamp 1-4", "Zero and tool", "Before the start"]
 
 
 def test_cautions_begin_with_local_rules_and_trained_people():

@@ -269,7 +269,8 @@ def _hold(margin: MarginAnswer, speaker: SheetSpeaker) -> tuple[str, ...]:
     failed = [check for check in margin.checks if not check.ok]
     lines += [f"NOT IN ORDER: {_check_words(check)}" for check in failed[:_MOST_FAILED]]
     if len(failed) > _MOST_FAILED:
-        lines.append(f"NOT IN ORDER: {len(failed) - _MOST_FAILED} more checks; ask /v1/margin.")
+        more = len(failed) - _MOST_FAILED
+        lines.append(f"NOT IN ORDER: {more} more check{'s' if more > 1 else ''}; ask /v1/margin.")
     return tuple(lines)
 
 

@@ -28,6 +28,8 @@ _RIM = 2.5 * CAPITAL  # round the plan, for numbers beside the stock [m]
 _TITLE = 2.2 * CAPITAL  # above a view [m]
 _ROW = 3.0 * CAPITAL  # beneath a side view, for its numbers [m]
 _NOTE = 15.0 * CAPITAL  # to the right of a side view, for heights [m]
+#: How far a number may stand from beneath what it numbers in a side view; others are numbered in the plan alone. [m]
+_FAR = 5.0 * CAPITAL
 #: Points of a tool path beyond which only its extent is drawn. [-]
 _MOST_POINTS = 20_000
 
@@ -284,7 +286,7 @@ def _levels(scene: _Scene, scale: float, ends: tuple[float, float], dy: float) -
 
 
 def _side_numbers(scene: _Scene, scale: float, axis: int, shift: tuple[float, float]) -> Iterator[Shape]:
-    """Draw the numbers of what stands, in a row beneath the bed, as far as the row has room."""
+    """Draw the numbers of what stands, in a row beneath the bed, where the row has room near it."""
     dx, dy = shift
     bed = scene.set_up.bed
     y = (bed.top - bed.thickness) / scale + dy - 1.6 * CAPITAL
@@ -293,8 +295,8 @@ def _side_numbers(scene: _Scene, scale: float, axis: int, shift: tuple[float, fl
     middles = {holder: (body.box[axis] + body.box[axis + 2]) / (2.0 * scale) + dx for holder, body in standing.items()}
     for holder, middle in sorted(middles.items(), key=lambda item: (item[1], item[0])):
         x = max(middle, last + 2.3 * CAPITAL)
-        if x > rim:
-            return
+        if x > rim or x - middle > _FAR:
+            continue
         last = x
         foot = max(standing[holder].low, bed.top) / scale + dy
         yield Polyline(layer="leaders", points=np.array([(middle, foot), (x, y + 1.05 * CAPITAL)]))

@@ -14,7 +14,17 @@ from stillstock.engine.program.moves import FEED, Moves
 from stillstock.engine.set_up import SetUp, Tool
 from stillstock.tables.scatter import Triple
 
-__all__ = ["MOST_TOOLS", "Row", "first_lines", "fitting", "height_rows", "holder_rows", "row_lines", "tool_rows"]
+__all__ = [
+    "MOST_TOOLS",
+    "Row",
+    "first_lines",
+    "fitting",
+    "height_rows",
+    "holder_rows",
+    "number_words",
+    "row_lines",
+    "tool_rows",
+]
 
 Row = tuple[str, ...]
 MOST_TOOLS = 3  # lines that their table may take [-]
@@ -57,7 +67,7 @@ def holder_rows(
     carried = {share.holder: share.share for share in shares}
     return tuple(
         (
-            _numbers(numbers),
+            number_words(numbers),
             title,
             _where(set_up, numbers, speaker),
             settings,
@@ -68,7 +78,7 @@ def holder_rows(
     )
 
 
-def _numbers(numbers: Sequence[int]) -> str:
+def number_words(numbers: Sequence[int]) -> str:
     """Return numbers from 1, runs as from-to."""
     runs: list[list[int]] = []
     for number in numbers:
@@ -83,7 +93,7 @@ def _numbers(numbers: Sequence[int]) -> str:
 def _where(set_up: SetUp, numbers: Sequence[int], speaker: SheetSpeaker) -> str:
     places = [said for number in numbers if (said := _place(set_up.holders[number], speaker))]
     if len(places) <= 2:
-        return "; ".join(places)
+        return "; ".join(places) or "-"
     return f"{places[0]} and {len(places) - 1} more, see the plan"
 
 

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from stillstock.answers.margin_words import CAUTIONS
 from stillstock.answers.sheet_consumables import BLANK
 from stillstock.answers.sheet_speaker import SheetSpeaker
+from stillstock.answers.sheet_tables import number_words
 from stillstock.engine.set_up import SetUp
 from stillstock.tables.catalogue import Entry
 
@@ -46,9 +47,8 @@ def _kinds(set_up: SetUp, entries: Mapping[str, Entry]) -> list[str]:
 
 
 def _named(kind: str, set_up: SetUp) -> str:
-    numbers = [str(n) for n, holder in enumerate(set_up.holders, 1) if holder.kind == kind]
-    shown = ", ".join(numbers[:6]) + (" ..." if len(numbers) > 6 else "")
-    return f"{next(h.title for h in set_up.holders if h.kind == kind)} {shown}"
+    numbers = [n for n, holder in enumerate(set_up.holders) if holder.kind == kind]
+    return f"{set_up.holders[numbers[0]].title} {number_words(numbers)}"
 
 
 def steps(set_up: SetUp, entries: Mapping[str, Entry], zero: str, speaker: SheetSpeaker) -> tuple[Group, ...]:
