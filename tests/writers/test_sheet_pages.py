@@ -202,3 +202,36 @@ def test_the_page_says_all_that_the_document_says(made):
     lines += [line for group in (*document["steps"], *document["release"]) for line in group["lines"]]
     lines += [*document["heights"].values(), *document["head"].values()]
     assert [line for line in lines if line not in words] == []
+
+
+def test_the_pictures_are_to_the_scale_that_they_state(made):
+    """The drawing is in millimetres of paper: stock of 300 x 200 x 17.8, times the scale that stands beneath it."""
+    page = made["plain", "html"].decode()
+    scale = float(re.findall(r"Scale 1:([0-9.]+) ", page)[0])
+    stock = re.findall(r'<g id="stock".*?</g>', page, re.DOTALL)[0]
+    outlines = [
+        [tuple(map(float, pair.split(","))) for pair in points.split()]
+        for points in re.findall(r'points="(.*?)"', stock)
+    ]
+    sizes = [tuple(scale * (max(row) - min(row)) for row in zip(*outline, strict=True)) for outline in outlines]
+    expected = [(300, 200), (300, 17.8), (200, 17.8)]
+    for size, want in zip(sizes, expected, strict=True):
+        assert size == pytest.approx(want, abs=0.002 * scale)  # decimals of the drawing
+
+
+def test_every_holder_has_its_number_in_the_plan(made):
+    for name, count in (("plain", 4), ("crowded a4", 35)):
+        page = made[name, "html"].decode()
+        labels = re.findall(r'<g id="text".*?</g>', page, re.DOTALL)[0]
+        numbers = re.findall(r'text-anchor="middle"[^>]*>([0-9]+)</text>', labels)
+        assert {str(number) for number in range(1, count + 1)} <= set(numbers)
+
+
+def test_numbers_do_not_lie_on_one_another(made):
+    page = made["plain", "html"].decode()
+    circles = re.findall(r'<g id="numbers".*?</g>', page, re.DOTALL)[0]
+    rows = re.findall(r'cx="([0-9.]+)" cy="([0-9.]+)" r="([0-9.]+)"', circles)
+    places = [tuple(map(float, row)) for row in rows]
+    assert len(places) >= 8
+    for number, (x, y, r) in enumerate(places):
+        assert all(max(abs(x - a), abs(y - b)) >= 1.9 * r for a, b, _ in places[:number])

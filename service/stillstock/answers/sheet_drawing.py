@@ -272,17 +272,24 @@ def _levels(scene: _Scene, scale: float, ends: tuple[float, float], dy: float) -
     """Draw the heights as lines, their words beside them, pushed apart where they lie close."""
     answer, bed, stock = scene.answer, scene.set_up.bed, scene.set_up.stock
     known = {"bed": bed.top, "stock top": stock.top, "retract": answer.retract, "clearance": answer.clearance}
-    lowest = -np.inf
-    for name, level in sorted(known.items(), key=lambda item: item[1]):
+    levels = sorted(known.items(), key=lambda item: item[1])
+    elbow = ends[1] + 1.5 * CAPITAL
+    for (name, level), text_y in zip(levels, _apart([level / scale + dy for _, level in levels]), strict=True):
         y = level / scale + dy
-        text_y = max(y, lowest + 1.45 * CAPITAL)
-        lowest = text_y
         if name in ("retract", "clearance"):
             yield Polyline(layer="heights", points=np.array([(ends[0], y), (ends[1], y)]))
-        elbow = ends[1] + 1.5 * CAPITAL
         yield Polyline(layer="leaders", points=np.array([(ends[1], y), (elbow, text_y)]))
         words = f"Z{scene.speaker.bare(level)} {name}"
         yield Label(layer="text", at=(elbow + 0.3 * CAPITAL, text_y - 0.5 * CAPITAL), text=words, height=CAPITAL)
+
+
+def _apart(heights: Sequence[float]) -> list[float]:
+    """Return rising heights pushed apart to the room of a line, about the same middle. [m]"""
+    found: list[float] = []
+    for height in heights:
+        found.append(max(height, found[-1] + 1.45 * CAPITAL) if found else height)
+    down = (sum(found) - sum(heights)) / len(found)
+    return [height - down for height in found]
 
 
 def _side_numbers(scene: _Scene, scale: float, axis: int, shift: tuple[float, float]) -> Iterator[Shape]:
@@ -290,7 +297,7 @@ def _side_numbers(scene: _Scene, scale: float, axis: int, shift: tuple[float, fl
     dx, dy = shift
     bed = scene.set_up.bed
     y = (bed.top - bed.thickness) / scale + dy - 1.6 * CAPITAL
-    last, rim = -np.inf, float(scene.box[1, axis]) / scale + dx + _RIM
+    last, rim = -np.inf, float(scene.box[1, axis]) / scale + dx + 0.5 * CAPITAL
     standing = _tallest(scene.answer.bodies)
     middles = {holder: (body.box[axis] + body.box[axis + 2]) / (2.0 * scale) + dx for holder, body in standing.items()}
     for holder, middle in sorted(middles.items(), key=lambda item: (item[1], item[0])):
