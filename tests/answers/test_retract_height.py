@@ -301,6 +301,16 @@ def test_probing_is_judged_and_ends_where_it_touches(x, meets):
         assert answer.verdict == "clear"
 
 
+def test_a_spindle_that_turns_with_a_probe_in_it_is_told():
+    probe = {"kind": "probe", "diameter": 2, "stickout": 40, "collet": {"diameter": 20, "length": 20}}
+    text = "G21 G90 G17 G94\nT9 M6\nS500 M3\nG0 Z61\n" + PROGRAM
+    answer = asked(tools={**DOCUMENT["tools"], "9": probe}, program={"text": text})
+    assert answer.verdict == "unknown"
+    assert [one.line for one in answer.warnings if one.code == "probe_turns"] == [4]
+    still = asked(tools={**DOCUMENT["tools"], "9": probe}, program={"text": text.replace(" M3", "", 1)})
+    assert "probe_turns" not in codes(still)
+
+
 def test_the_touch_puck_stands_in_the_way_too():
     """Worked by hand: a puck 20 mm high at (150, 100): the way between the cuts at Z8 is 12 mm too low."""
     machine = {"park": [0, 0, 60], "puck": {"at": [60, 100, 20], "diameter": 20}}

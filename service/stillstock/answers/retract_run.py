@@ -15,7 +15,7 @@ from stillstock.engine.clearance.upper_parts import Rub, StockWatch
 from stillstock.engine.cutting.stock_removal import Removal, watched_removal
 from stillstock.engine.program.moves import FEED, RAPID, Moves, ToolChange
 from stillstock.engine.program.read import read_program
-from stillstock.engine.set_up import Cut, FloatArray, SetUp
+from stillstock.engine.set_up import Cut, FloatArray, SetUp, ToolKind
 from stillstock.settings import Limits
 
 __all__ = ["Run", "run_of"]
@@ -122,11 +122,22 @@ def _program(set_up: SetUp, text: str, limits: Limits) -> tuple[Moves, tuple[Too
     )
     notices = finding_notices(reading) + size_notices(reading.moves, set_up)
     moves, assumed = _with_tools(reading.moves, set_up)
-    notices += assumed
+    notices += assumed + _probe_notices(moves, set_up)
     if set_up.cuts:
         detail = "the program is judged; the described cuts beside it are not"
         notices.append(Notice(code="cuts_left_out", detail=detail, pointer="/cuts"))
     return moves, reading.changes, notices
+
+
+def _probe_notices(moves: Moves, set_up: SetUp) -> list[Notice]:
+    """Return that the spindle turns with a probe in it, if it does."""
+    probes = [number for number, tool in set_up.tools.items() if tool.kind is ToolKind.PROBE]
+    turning = np.isin(moves.tool, probes) & (moves.speed != 0.0)
+    if not turning.any():
+        return []
+    line = int(moves.line[np.argmax(turning)])
+    detail = "the spindle turns with a probe in it"
+    return [Notice(code="probe_turns", detail=detail, pointer="/program/text", line=line, doubt=True)]
 
 
 def _journey(moves: Moves, set_up: SetUp, changes: Sequence[ToolChange]) -> Journey:
