@@ -46,7 +46,7 @@ def jobs(draw) -> list[FloatArray]:
     """One to three pulls, each somewhere on the slab."""
     found = []
     for _ in range(draw(st.integers(1, 3))):
-        turn, lift = draw(st.floats(0.0, 2.0 * np.pi)), draw(st.floats(-0.3, 1.5))
+        turn, lift = draw(st.floats(0.0, 2.0 * np.pi)), draw(st.floats(-0.3, 4.0))
         place = at(draw(along), draw(across), draw(st.floats(0.0, THICK)))
         found.append(wrench(place, (np.cos(turn), np.sin(turn), lift)))
     return found
@@ -93,6 +93,26 @@ def others(draw) -> list[Contact]:
     return mixes[draw(st.sampled_from(sorted(mixes)))]
 
 
+def stiffer_and_weaker(one: Bond | Pin) -> Bond | Pin:
+    """Return a fastener that is quick to take more than its part."""
+    if isinstance(one, Bond):
+        return replace(
+            one,
+            shear=one.shear.times(0.3),
+            tension=one.tension.times(0.3),
+            shear_stiffness=3.0 * one.shear_stiffness,
+            tension_stiffness=3.0 * one.tension_stiffness,
+        )
+    return replace(
+        one,
+        lateral=one.lateral.times(0.3),
+        pull_out=one.pull_out.times(0.3),
+        preload=one.preload and one.preload.times(0.3),
+        lateral_stiffness=3.0 * one.lateral_stiffness,
+        axial_stiffness=3.0 * one.axial_stiffness,
+    )
+
+
 KINDS = {"tape": tapes, "screw": screws, "tab": tabs}
 
 
@@ -108,7 +128,8 @@ def test_one_fastener_more_never_lowers_the_margin(kind, data):
     before = [data.draw(KINDS[data.draw(st.sampled_from(sorted(KINDS)))](i)) for i in range(count)]
     beside, loads = data.draw(others()), data.draw(jobs())
     held = best_factor(gathered(OWN, *beside, *before), *loads)
-    more = best_factor(gathered(OWN, *beside, *before, data.draw(KINDS[kind](count))), *loads)
+    one = stiffer_and_weaker(data.draw(KINDS[kind](count)))
+    more = best_factor(gathered(OWN, *beside, *before, one), *loads)
     assert more >= held * (1.0 - 1e-6)
 
 
@@ -116,7 +137,7 @@ def test_one_fastener_more_never_lowers_the_margin(kind, data):
 @given(st.data())
 def test_the_first_fastener_never_lowers_the_margin(data):
     beside, loads = data.draw(others()), data.draw(jobs())
-    first = data.draw(KINDS[data.draw(st.sampled_from(sorted(KINDS)))](0))
+    first = stiffer_and_weaker(data.draw(KINDS[data.draw(st.sampled_from(["screw", "tab"]))](0)))
     held = best_factor(gathered(OWN, *beside), *loads)
     assert best_factor(gathered(OWN, *beside, first), *loads) >= held * (1.0 - 1e-6)
 
@@ -178,7 +199,7 @@ def slotted(holders: list[dict[str, Any]]) -> dict[str, Any]:
 PLACES = st.tuples(st.floats(15.0, 215.0), st.floats(15.0, 125.0))
 MADE: dict[str, Any] = {
     "screw": lambda x, y: {"kind": "screw", "at": [x, y]},
-    "weak screw": lambda x, y: {"kind": "screw", "at": [x, y], "pull_out": 30, "lateral": 30},
+    "weak screw": lambda x, y: {"kind": "screw", "at": [x, y], "pull_out": 10},
     "film_tape": lambda x, y: {"kind": "film_tape", "area": [[x - 10.0, y - 8.0], [x + 10.0, y + 8.0]]},
     "polymer_nail": lambda x, y: {"kind": "polymer_nail", "at": [x, y]},
 }

@@ -163,8 +163,8 @@ def test_a_smooth_stop_on_a_free_side_never_lowers_the_factor(place, load, force
     assert factor(gathered(*held, more), load) >= factor(gathered(*held), load) * (1.0 - 1e-9)
 
 
-def test_one_more_strip_far_off_may_lower_the_lift():
-    """A law that does not hold: a stiff slab shares by stiffness, so a far strip loads the near one more.
+def test_one_more_strip_far_off_may_lower_what_all_together_lift():
+    """A stiff slab shares by stiffness, so a far strip loads the near one more; sets of strips are judged elsewhere.
 
     Strips at 0.05 and 0.09 lifted half-way between, 0.07: 100 N each, 200 N. With a third at 0.28 their middle is 0.14
     and sum (x - 0.14)^2 = 0.0302 m2, so the first takes 1/3 + 0.07 x 0.09 / 0.0302 = 0.542 of the pull: 184.5 N.
@@ -175,6 +175,18 @@ def test_one_more_strip_far_off_may_lower_the_lift():
     assert_allclose(factor(gathered(*pair), pull), 200.0, rtol=1e-6)
     third = strip(0.28, force=100.0, holder=2, width=0.004)
     assert_allclose(factor(gathered(*pair, third), pull), 184.5, rtol=0.01)
+
+
+def test_a_longer_strip_may_bear_less_where_it_is_lifted_beside_its_middle():
+    """A law that does not hold: one tape is all or nothing, for it peels from one end.
+
+    Beam formula, F (1 + 6 e / a) / A at the near end: a strip of 0.1 m lifted at its middle, 0.05, bears all its
+    strength; of 0.15 m with e = 0.025, 1.5 / (1 + 1) = 0.75 times as much; of 0.3 m, 3 / (1 + 2) = as much again.
+    """
+    strength = 2000.0  # of each metre. [N/m]
+    pull = wrench(at(0.05, WIDE / 2.0, 0.0), (0.0, 0.0, 1.0))
+    lifts = [factor(gathered(strip(a / 2.0, force=strength * a, width=a)), pull) for a in (0.1, 0.15, 0.3)]
+    assert_allclose(lifts, [200.0, 150.0, 200.0], rtol=1e-6)
 
 
 @pytest.mark.parametrize(("squeeze", "expected"), [(0.0, 3.0), (2.0, 1.0)])
