@@ -51,10 +51,20 @@ def _triple(value: Triple, system: System) -> dict[str, Any]:
 
 @cache
 def sources() -> dict[str, Any]:
-    """Return the full citation of every source that a number may name."""
+    """Return the full citation of every source that a number may name, with the numbers that rest on it."""
+    tables = load_tables()
+    rests: dict[str, list[str]] = {key: [] for key in tables.sources}
+    for row in tables.cells.values():
+        rests[row.value.source].append(f"{row.table}/{row.subject}/{row.property}")
     listed = [
-        {"key": one.key, "citation": one.citation, "detail": one.detail, "grade": str(one.grade)}
-        for one in load_tables().sources.values()
+        {
+            "key": one.key,
+            "citation": one.citation,
+            "detail": one.detail,
+            "grade": str(one.grade),
+            "rests_on_it": rests[one.key],
+        }
+        for one in tables.sources.values()
     ]
     return {"sources": listed}
 
