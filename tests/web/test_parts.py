@@ -135,6 +135,7 @@ def test_tabs_that_vanish_by_thickness_bow_and_bed_are_found(changes, lost):
         assert not check["ok"]
         assert check["detail"].startswith("part plate: ")
     assert answer["verdict"] != "holds"
+    assert "part plate; " in answer["summary"]
     assert answer["parts"][0]["margin"]["pessimistic"] < 1.0
 
 

@@ -401,7 +401,9 @@ def _said(found: Judgement, job: Job, tables: Tables, *, fingerprint: str) -> Ma
         required=set_up.required,
         motion=motion,
         place=_place_words(worst),
-        first=_said_first(found.checks, found.notices) or ("" if weakest is None else f"part {weakest.name}"),
+        first="; ".join(
+            filter(None, ("" if weakest is None else f"part {weakest.name}", _said_first(found.checks, found.notices)))
+        ),
         pessimistic=found.pessimistic,
     )
     return MarginAnswer(
