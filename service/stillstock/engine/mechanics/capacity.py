@@ -105,6 +105,7 @@ class Corners:
     def __init__(self, gauge: Gauge, system: System) -> None:
         self._gauge, self._system = gauge, system
         self._known: dict[tuple[float, ...], tuple[float, FloatArray]] = {}
+        self._couples: FloatArray | None = None
 
     def at(self, load: FloatArray) -> tuple[float, FloatArray]:
         """Return the gauge at a wrench about the origin (6,), and its dual there. [-], [1/N, 1/(N m)]"""
@@ -139,8 +140,10 @@ class Corners:
 
     def couples(self) -> FloatArray:
         """Return the gauge of unit couples along +x, +y, +z, -x, -y, -z, (6,). [1/(N m)]"""
-        axes = np.concatenate([np.eye(3), -np.eye(3)])
-        return np.array([self.at(np.concatenate([np.zeros(3), axis]))[0] for axis in axes])
+        if self._couples is None:
+            axes = np.concatenate([np.eye(3), -np.eye(3)])
+            self._couples = np.array([self.at(np.concatenate([np.zeros(3), axis]))[0] for axis in axes])
+        return self._couples
 
 
 def octants() -> FloatArray:

@@ -14,7 +14,6 @@ there. The greatest of several convex functions is convex, so the systems of a w
 least over the ways is not, and is taken at the place. Own derivation.
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -112,21 +111,28 @@ def _turned(vectors: FloatArray, cosine: FloatArray, sine: FloatArray) -> FloatA
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Profile:
-    """A fan at those headings that are used, as shares of unit forces and couples.
+class _Profiles:
+    """Every fan at those headings that are used, its loads as shares of unit forces and couples.
 
     Attributes
     ----------
-    corners : (k, m, 3) int array
+    fan, heading : (p,) int arrays
+        Of each pair that is used; the loads of one pair stand one below the other.
+    first : (p,) int array
+        First load of each pair.
+    corners : (n, 3) int array
         Numbers of the three directions that each force lies between.
-    shares : (k, m, 3) array
+    shares : (n, 3) array
         Its parts of them. [N]
-    couples : (k, m, 6) array
+    couples : (n, 6) array
         Parts along +x, +y, +z, -x, -y, -z. [N m]
-    upright, torque : (2,) arrays
+    upright, torque : (fans, 2) arrays
         Greatest parts down and up, along -z and +z, that the lifted vertical part leaves to be taken off. [N], [N m]
     """
 
+    fan: IntArray
+    heading: IntArray
+    first: IntArray
     corners: IntArray
     shares: FloatArray
     couples: FloatArray
@@ -134,29 +140,53 @@ class _Profile:
     torque: FloatArray
 
     def each(self, units: FloatArray, couples: FloatArray) -> FloatArray:
-        """Return the bound of each load at each heading and corner, (k, m, corners). [-]"""
-        values = np.zeros((*self.shares.shape[:2], units.shape[1]))
-        for i in range(3):
-            values += self.shares[:, :, i, None] * units[self.corners[:, :, i]]
-        values += (self.couples @ couples)[..., None]
+        """Return the bound of each load at its heading, (n,). [-]"""
+        values: FloatArray = self.couples @ couples
+        for shares, corners in zip(self.shares.T, self.corners.T, strict=True):
+            values += shares * units[corners]
         return values
 
     def lifted(self, units: FloatArray, couples: FloatArray) -> FloatArray:
-        """Return what takes off the lifted vertical parts, for each unit of lifting and corner, (corners,). [-]"""
+        """Return what takes off the lifted vertical parts of each fan, for each unit of lifting, (fans,). [-]"""
         force: FloatArray = self.upright @ units[[_DOWN, _UP]]
         return force + self.torque @ couples[[5, 2]]
 
+    def of(self, fan: int) -> "_Profiles":
+        """Return the profile of one fan by itself."""
+        pairs = np.nonzero(self.fan == fan)[0]
+        ends = np.append(self.first, len(self.shares))
+        rows = slice(int(ends[pairs[0]]), int(ends[pairs[-1] + 1]))
+        return _Profiles(
+            fan=self.fan[pairs],
+            heading=self.heading[pairs],
+            first=self.first[pairs] - rows.start,
+            corners=self.corners[rows],
+            shares=self.shares[rows],
+            couples=self.couples[rows],
+            upright=self.upright[[fan]],
+            torque=self.torque[[fan]],
+        )
 
-def _profile(fan: Fan, headings: IntArray) -> _Profile:
-    angles = (headings * _STEP)[:, None]
-    force, couple = (_turned(vectors, np.cos(angles), np.sin(angles)) for vectors in (fan.force, fan.couple))
-    corners, shares = in_triangles(force.reshape(-1, 3))
-    return _Profile(
-        corners=corners.reshape(*force.shape),
-        shares=shares.reshape(*force.shape),
-        couples=np.maximum(np.concatenate([couple, -couple], axis=2), 0.0),
-        upright=_both_ways(fan.force[:, 2]),
-        torque=_both_ways(fan.couple[:, 2]),
+
+def _profiles(sweep: Sweep, bins: IntArray) -> _Profiles:
+    """Return the fans of a sweep at the headings beside those of its places, whose bins are given."""
+    used = np.zeros((len(sweep.fans), HEADINGS), dtype=bool)
+    used[sweep.fan, bins] = used[sweep.fan, (bins + 1) % HEADINGS] = True
+    fan, heading = np.nonzero(used)
+    angle: FloatArray = heading.astype(np.float64) * _STEP
+    turned = Sweep(fans=sweep.fans, fan=fan, point=np.zeros((len(fan), 3)), heading=angle)
+    loads, _ = turned.loads(np.arange(len(fan)))
+    corners, shares = in_triangles(loads.force)
+    sizes = sweep.sizes[fan]
+    return _Profiles(
+        fan=fan,
+        heading=heading,
+        first=np.cumsum(sizes) - sizes,
+        corners=corners,
+        shares=shares,
+        couples=np.maximum(np.concatenate([loads.couple, -loads.couple], axis=1), 0.0),
+        upright=np.array([_both_ways(one.force[:, 2]) for one in sweep.fans]),
+        torque=np.array([_both_ways(one.couple[:, 2]) for one in sweep.fans]),
     )
 
 
@@ -174,8 +204,7 @@ class Turned:
         Heading before that of each place. [-]
     near, far : (n,) arrays
         Parts a and b of the forces at that heading and at the next. [-]
-    profiles : tuple of ((k,) int array, _Profile)
-        Of each fan: the headings that any place uses, and its profile at those.
+    profiles : _Profiles
     directions : tuple of int
         Numbers of the directions of which any load of any fan has a part.
     """
@@ -183,7 +212,7 @@ class Turned:
     bin: IntArray
     near: FloatArray
     far: FloatArray
-    profiles: tuple[tuple[IntArray, _Profile], ...]
+    profiles: _Profiles
     directions: tuple[int, ...]
 
 
@@ -192,7 +221,7 @@ def _turned_to(sweep: Sweep) -> Turned:
     whole = np.floor(turns + 1e-9)
     past = np.maximum(turns - whole, 0.0) * _STEP
     bins = whole.astype(np.int64) % HEADINGS
-    profiles = tuple(_fan_profile(fan, bins[sweep.fan == number]) for number, fan in enumerate(sweep.fans))
+    profiles = _profiles(sweep, bins)
     return Turned(
         bin=bins,
         near=np.sin(_STEP - past) / np.sin(_STEP),
@@ -202,18 +231,10 @@ def _turned_to(sweep: Sweep) -> Turned:
     )
 
 
-def _fan_profile(fan: Fan, bins: IntArray) -> tuple[IntArray, _Profile]:
-    """Return a fan's headings that any place uses, and its profile at those."""
-    bins = np.unique(bins)
-    used = np.unique(np.concatenate([bins, (bins + 1) % HEADINGS]))
-    return used, _profile(fan, used)
-
-
-def _used_directions(profiles: Iterable[tuple[IntArray, _Profile]]) -> tuple[int, ...]:
+def _used_directions(profiles: _Profiles) -> tuple[int, ...]:
     used = np.zeros(len(VERTICES), dtype=bool)
-    for _, profile in profiles:
-        used[profile.corners[profile.shares > 0.0]] = True
-        used[[_DOWN, _UP]] |= profile.upright > 0.0
+    used[profiles.corners[profiles.shares > 0.0]] = True
+    used[[_DOWN, _UP]] |= (profiles.upright > 0.0).any(axis=0)
     return tuple(int(number) for number in np.nonzero(used)[0])
 
 
@@ -244,13 +265,14 @@ class FanBounds:
     def each(self, rows: IntArray, *, low: FloatArray, high: FloatArray) -> FloatArray:
         """Return an upper bound on the gauge of each load at places of one fan in a box, (rows, m). [-]"""
         corners, weights = box_weights(self._sweep.point[rows], low, high)
-        used, profile = self._profiles[self._sweep.fan[rows[0]]]
+        profile = self._profiles.of(int(self._sweep.fan[rows[0]]))
         k, near, far = self._bin[rows], self._near[rows, None], self._far[rows, None]
-        here, beyond = np.searchsorted(used, k), np.searchsorted(used, (k + 1) % HEADINGS)
+        here = np.searchsorted(profile.heading, k)
+        beyond = np.searchsorted(profile.heading, (k + 1) % HEADINGS)
         lift = np.maximum(near + far - 1.0, 0.0)
         found = []
         for way in self._c.ways:
-            bounds = np.zeros((len(rows), profile.shares.shape[1]))
+            bounds = np.zeros((len(rows), len(profile.shares) // len(profile.heading)))
             for corner, weight in zip(corners, weights.T, strict=True):
                 table, lifted = self._each_at(profile, way, corner)
                 bounds += weight[:, None] * (near * table[here] + far * table[beyond] + lift * lifted)
@@ -258,12 +280,12 @@ class FanBounds:
         best: FloatArray = np.min(found, axis=0)
         return best
 
-    def _each_at(self, profile: _Profile, way: range, corner: FloatArray) -> tuple[FloatArray, float]:
+    def _each_at(self, profile: _Profiles, way: range, corner: FloatArray) -> tuple[FloatArray, float]:
         """Return a way's bound of each load at each heading, (k, m), and what takes off the lift, at one corner. [-]"""
         tables, lifted = [], []
         for system in way:
             units, couples = self._units(system, corner), self._c.corners[system].couples()
-            tables.append(profile.each(units, couples)[:, :, 0])
+            tables.append(profile.each(units, couples).reshape(len(profile.heading), -1))
             lifted.append(float(profile.lifted(units, couples)[0]))
         return np.max(tables, axis=0), max(lifted)
 
@@ -287,17 +309,16 @@ class FanBounds:
 
     def _system_table(self, system: int, corner: FloatArray) -> tuple[FloatArray, FloatArray]:
         units, couples = self._units(system, corner), self._c.corners[system].couples()
-        table, lifted = np.zeros((len(self._profiles), HEADINGS)), np.zeros(len(self._profiles))
-        for number, (used, profile) in enumerate(self._profiles):
-            table[number, used] = profile.each(units, couples).max(axis=1)[:, 0]
-            lifted[number] = profile.lifted(units, couples)[0]
-        return table, lifted
+        profiles = self._profiles
+        table = np.zeros((len(self._sweep.fans), HEADINGS))
+        table[profiles.fan, profiles.heading] = np.maximum.reduceat(profiles.each(units, couples), profiles.first)
+        return table, profiles.lifted(units, couples)
 
     def _units(self, system: int, corner: FloatArray) -> FloatArray:
-        """Return the gauge of unit forces at a corner, 0 for those that no load needs, (directions, 1). [1/N]"""
+        """Return the gauge of unit forces at a corner, 0 for those that no load needs, (directions,). [1/N]"""
         key = (system, *corner.tolist())
         if key not in self._known_units:
-            units = np.zeros((len(VERTICES), 1))
+            units = np.zeros(len(VERTICES))
             for number in self._directions:
                 units[number] = self._c.corners[system].unit(VERTICES[number], corner)
             self._known_units[key] = units
