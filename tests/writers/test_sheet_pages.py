@@ -228,10 +228,10 @@ def test_every_holder_has_its_number_in_the_plan(made):
 
 
 def test_numbers_do_not_lie_on_one_another(made):
-    page = made["plain", "html"].decode()
+    page = made["crowded a4", "html"].decode()
     circles = re.findall(r'<g id="numbers".*?</g>', page, re.DOTALL)[0]
     rows = re.findall(r'cx="([0-9.]+)" cy="([0-9.]+)" r="([0-9.]+)"', circles)
     places = [tuple(map(float, row)) for row in rows]
-    assert len(places) >= 8
+    assert len(places) >= 35
     for number, (x, y, r) in enumerate(places):
         assert all(max(abs(x - a), abs(y - b)) >= 1.9 * r for a, b, _ in places[:number])
