@@ -603,9 +603,9 @@ class Client:
         """Ask for the marks of a spoilboard grid; ``"svg"``, ``"dxf"`` or ``"rs274"`` for a file's bytes."""
         return self._post("/v1/grid", grid, format)
 
-    def positions(self, set_up: Json, format: Optional[str] = None) -> Any:  # noqa: A002 - as in margin
-        """Ask where holders, stops and pins go."""
-        return self._post("/v1/positions", set_up, format)
+    def positions(self, parts: Json, format: Optional[str] = None) -> Any:  # noqa: A002 - as in margin
+        """Ask where repeat parts lie and how closely they come back; ``"rs274"`` for their work offsets' bytes."""
+        return self._post("/v1/positions", parts, format)
 
     def sheet(self, set_up: Json, format: Optional[str] = None) -> Any:  # noqa: A002 - as in margin
         """Ask for the set-up sheet; ``"html"`` or ``"pdf"`` for a printable one's bytes."""

@@ -7,7 +7,6 @@ import pytest
 
 from stillstock.app import create_app
 from stillstock.engine.program.read import read_program
-from stillstock_client import Client
 
 CLIENT = create_app().test_client()
 BOARDS = {
@@ -219,7 +218,3 @@ def test_too_many_places_are_too_much_work():
 
 def test_same_request_same_bytes():
     assert CLIENT.post("/v1/positions", json=FLIP).data == CLIENT.post("/v1/positions", json=FLIP).data
-
-
-def test_the_client_asks_for_positions():
-    assert callable(Client("http://127.0.0.1:1").positions)
