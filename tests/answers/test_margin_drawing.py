@@ -162,7 +162,7 @@ def boxes(root: Any) -> list[tuple[str, float, float, float, float]]:
 
 CROWDED = BLOCK | {
     "holders": [
-        {"kind": "strap_clamp", "at": [10, 20 + 9 * k], "torque": 2, "anchor": "through_bolt"} for k in range(8)
+        {"kind": "strap_clamp", "at": [10, 20 + 3 * k], "torque": 2, "anchor": "through_bolt"} for k in range(8)
     ],
     "loads": [
         {"name": f"a rather long name {n}", "at": [30 + 25 * n, 60, 0], "force": [100 + n, 0, 0]} for n in range(9)
