@@ -22,6 +22,10 @@ from stillstock.tables.suitability import Fact
 __all__ = ["Recommendation", "RecommendationAnswer", "RuledOut", "answer_recommendation"]
 
 
+#: Kinds whose own bolts are not placed on inserts or tracks.
+SELF_PLACED = frozenset({"stop", "side_clamp", "vise"})
+
+
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Recommendation:
     """One way of holding that would do.
@@ -181,11 +185,27 @@ def answer_recommendation(
         ruled_out=tuple(out),
         missing=missing,
         cautions=CAUTIONS,
-        warnings=job.notices,
+        warnings=(*job.notices, *_place_notices(question)),
         programmes=trier.programmes,
         judged=trier.judged,
         fingerprint=fingerprint,
     )
+
+
+def _place_notices(question: Question) -> list[Notice]:
+    """Return what was taken of places that the shop did not state."""
+    shop, kinds = question.shop, {entry.kind for entry in question.shop.entries}
+    found = []
+    if shop.inserts is None and shop.tracks is None and "strap_clamp" in kinds:
+        detail = "no inserts or tracks are stated: the bolts of strap clamps were taken to stand anywhere"
+        found.append(Notice(code="bolts_anywhere", detail=detail, pointer="/shop"))
+    if kinds & SELF_PLACED:
+        detail = "stops, side clamps and vises stand where they hold; that their own bolts find a place was not judged"
+        found.append(Notice(code="own_bolts_not_judged", detail=detail, pointer="/shop/holders"))
+    if "vacuum" in kinds and not shop.zones:
+        detail = "no vacuum zones are stated: one was taken to lie under the whole stock"
+        found.append(Notice(code="one_zone", detail=detail, pointer="/shop"))
+    return found
 
 
 def _missing(question: Question, out: Sequence[RuledOut], words: frozenset[str]) -> tuple[str, ...]:

@@ -36,6 +36,8 @@ def job_words(question: Question, loads: JobSweep | None) -> frozenset[str]:
     """
     set_up = question.set_up
     found = set(question.matters)
+    if not set_up.parts:
+        found.add("whole_piece")
     lowest = min((float(cut.path[:, 2].min()) for cut in set_up.cuts), default=float("inf"))
     if loads is not None and set_up.program is not None:
         lowest = min(lowest, float(loads.tip[:, 2].min()))
@@ -87,6 +89,6 @@ def applying(entry: Entry, question: Question, words: frozenset[str]) -> Sequenc
         and _option(fact, entry)
         and (not fact.stock or material.family in fact.stock or material.key in fact.stock)
         and (not fact.state or states.intersection(fact.state))
-        and (not fact.job or fact.job in words)
+        and words.issuperset(fact.job)
         and (not fact.measure or fact.least <= numbers[fact.measure] <= fact.most)
     ]

@@ -21,7 +21,7 @@ EFFECTS = ("rules_out", "caution")
 
 #: What a fact may ask of the faces that meet, of the job, and by which number.
 STATES = ("dusty", "oily", "waxy", "rough", "raw_board")
-JOBS = ("through", "engrave", "up_cut", "alone", "finish", "both_faces", "no_marks")
+JOBS = ("through", "engrave", "up_cut", "whole_piece", "alone", "finish", "both_faces", "no_marks")
 MEASURES = ("thickness", "bow", "slenderness")
 
 
@@ -40,8 +40,8 @@ class Fact:
         Families and keys of materials, any of them.
     state : tuple of str
         States of the faces, any of them; of `STATES`.
-    job : str
-        Of `JOBS`.
+    job : tuple of str
+        Of `JOBS`, all of them.
     measure : str
         Of `MEASURES`.
     least, most : float
@@ -57,7 +57,7 @@ class Fact:
     option: tuple[str, ...]
     stock: tuple[str, ...]
     state: tuple[str, ...]
-    job: str
+    job: tuple[str, ...]
     measure: str
     least: float
     most: float
@@ -107,7 +107,7 @@ def _fact(record: Mapping[str, str], *, where: str) -> Fact:
         option=_split(record["option"], (), where=where, sign="="),
         stock=_split(record["stock"], (), where=where),
         state=_split(record["state"], STATES, where=where),
-        job=_one(record["job"], JOBS, where=where),
+        job=_split(record["job"], JOBS, where=where, sign="+"),
         measure=_one(record["measure"], MEASURES, where=where),
         least=float(record["least"] or -inf),
         most=float(record["most"] or inf),

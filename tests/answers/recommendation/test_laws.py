@@ -129,6 +129,20 @@ def test_a_bigger_batch_never_makes_the_quickest_change_rank_lower():
     assert before == 0
 
 
+def test_marks_rule_out_what_leaves_holes_where_no_waste_is_stated():
+    """Common practice, no source."""
+    shop = {"holders": [{"kind": "screw"}, {"kind": "polymer_nail"}, {"kind": "vacuum", "pressure": 30}]}
+    answer = asked({**QUESTION, "shop": shop, "matters": ["no_marks"]})
+    assert [one["method"] for one in answer["ranked"]] == ["vacuum"]
+    assert {one["reason"]["fact"] for one in answer["ruled_out"]} == {"screw_marks", "nail_marks"}
+
+
+def test_what_was_taken_of_places_is_said():
+    codes = [one["code"] for one in asked(QUESTION)["warnings"]]
+    assert codes == ["bolts_anywhere", "own_bolts_not_judged"]
+    assert not any(one["doubt"] for one in asked(INCH)["warnings"])
+
+
 def test_the_shops_own_times_and_cost_replace_the_tables():
     own = copy.deepcopy(QUESTION)
     own["shop"] = {"holders": [{"kind": "film_tape", "set_up_time": "90 s", "removal_time": 30, "cost": 7}]}
