@@ -63,7 +63,7 @@ def example_faults(path: str, example: dict[str, Any], *, request: str, answer: 
         return [*faults, made.get_data(as_text=True)]
     judge = jsonschema_rs.Draft202012Validator(schema_of(answer))
     faults += [str(error)[:300] for error in judge.iter_errors(made.get_json())]
-    for form in forms:
+    for form in (form for form in forms if form != "json"):
         made = client.post(f"{path}?format={form}", json=example)
         kind = made.content_type.partition(";")[0]
         if made.status_code != 200 or kind not in operation["responses"]["200"]["content"]:

@@ -81,14 +81,17 @@ class Browser:
         elif event.get("method") == "Log.entryAdded" and params["entry"]["level"] == "error":
             self.faults.append(params["entry"]["text"])
 
-    def open(self, url: str, *, width: int = 1000, height: int = 900, scheme: str = "light") -> None:
-        """Go to a page at a size of the window, in light or dark."""
-        self.call(
-            "Emulation.setDeviceMetricsOverride", width=width, height=height, deviceScaleFactor=1, mobile=width < 500
-        )
-        self.call("Emulation.setEmulatedMedia", features=[{"name": "prefers-color-scheme", "value": scheme}])
+    def open(self, url: str) -> None:
+        """Go to a page, in a wide window and in light colours."""
+        self.show(width=1000, scheme="light")
         self.call("Page.navigate", url=url)
         self.until("document.readyState === 'complete'")
+
+    def show(self, *, width: int, scheme: str) -> None:
+        """Set the width of the window, and whether light or dark is wanted."""
+        size = {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": width < 500}
+        self.call("Emulation.setDeviceMetricsOverride", **size)
+        self.call("Emulation.setEmulatedMedia", features=[{"name": "prefers-color-scheme", "value": scheme}])
 
     def run(self, script: str) -> Any:
         """Return what an expression of the page comes to."""

@@ -60,10 +60,10 @@ def _crowded() -> dict[str, Any]:
     long = (HOSTILE + " Wirklich sehr langer Name für ein Werkstück mit ÄÖÜ und 木工 " * 4)[:200]
     holders: list[dict[str, Any]] = [
         {"kind": "strap_clamp", "at": [20 + 40 * n, 20], "torque": f"{1 + 0.1 * n:.1f} N m", "angle": 90}
-        for n in range(14)
+        for n in range(10)
     ]
-    holders += [{"kind": "screw", "at": [30 + 60 * n, 380]} for n in range(9)]
-    holders += [{"kind": "polymer_nail", "at": [60 + 60 * n, 360]} for n in range(7)]
+    holders += [{"kind": "screw", "at": [30 + 60 * n, 380]} for n in range(5)]
+    holders += [{"kind": "polymer_nail", "at": [60 + 60 * n, 360]} for n in range(4)]
     holders += [
         {"kind": "film_tape", "area": [[20, 60], [280, 160]]},
         {"kind": "tape_and_ca", "area": [[300, 60], [560, 160]]},
