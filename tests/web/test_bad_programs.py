@@ -61,9 +61,36 @@ def test_what_was_read_before_the_fault_keeps_its_margin():
     assert bad["margin"] == good["margin"]
 
 
+def test_moves_outside_the_travel_are_unknown_with_the_first_line():
+    envelope = [[-20, -20, -18], [150, 120, 60]]
+    response = CLIENT.post("/v1/margin", json={**document(PROGRAM), "machine": {"envelope": envelope}})
+    answer = response.get_json()
+    assert answer["verdict"] == "unknown"
+    (found,) = [warning for warning in answer["warnings"] if warning["code"] == "outside_travel"]
+    assert (found["line"], found["doubt"]) == (6, True)
+    assert "6 such moves" in found["detail"]  # three cuts, and the lift at the end of each
+    inside = {**document(PROGRAM.replace("M30", "$42")), "machine": {"envelope": [envelope[0], [160, 120, 60]]}}
+    warnings = CLIENT.post("/v1/margin", json=inside).get_json()["warnings"]
+    assert [warning["code"] for warning in warnings] == ["unread_word"]
+
+
+@pytest.mark.parametrize(("path", "end"), [("/v1/margin", "\n"), ("/v1/retract-height", "\r\n")])
+def test_more_lines_than_the_limit_are_refused_before_any_is_read(path, end):
+    """A million comments move nothing; the limit is counted in lines all the same."""
+    start = time.process_time()
+    response = CLIENT.post(path, json=document(PROGRAM + f"(){end}" * 1_000_000))
+    assert time.process_time() - start < 2.0
+    problem = response.get_json()
+    assert response.status_code == 422
+    assert problem["type"].endswith("too-much-work")
+    (fault,) = problem["errors"]
+    assert (fault["pointer"], fault["code"], fault["limit"]) == ("/program/text", "too_many_lines", 1_000_000)
+    assert fault["seen"] == 1_000_000 + PROGRAM.count("\n") + 1
+
+
 def test_more_moves_than_the_limit_are_refused_with_the_limit():
-    one = "G1 X10. Y10. F2400.\nX20.\n"
-    response, problem = asked("G21 G90\nT1 M6\nS18000 M3\n" + one * 500_001)
+    pecks = "G83 X20. Y20. Z-17. R2. Q0.00001 F600\n"
+    response, problem = asked("G21 G90\nT1 M6\nS18000 M3\nG0 X10. Y10. Z5.\n" + pecks)
     assert response.status_code == 422
     assert problem["type"].endswith("too-much-work")
     assert problem["errors"][0]["pointer"] == "/program/text"

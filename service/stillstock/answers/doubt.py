@@ -257,7 +257,9 @@ def _refuse_too_much(draws: _Draws, capacity: Capacity, samples: int, limits: Li
     systems = len(capacity.systems)
     work = samples * systems * (SYSTEM * (2 + len(draws.holding)) + 2 + len(draws.names))
     if work > limits.work:
-        detail = f"so many samples would cost as much as {work} linear programmes here: take fewer"
+        detail = (
+            f"so many samples would cost as much as {work} linear programmes here, more than {limits.work}: take fewer"
+        )
         fault = Fault(pointer="/doubt/samples", code="too_much_work", detail=detail, limit=limits.work, seen=work)
         raise TooMuchWork([fault])
 

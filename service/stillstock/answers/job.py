@@ -8,6 +8,8 @@ import numpy as np
 from stillstock.answers.cut_tests import cut_test_notices
 from stillstock.answers.machine_places import machine_frame
 from stillstock.answers.notices import Notice
+from stillstock.engine.clearance.holder_collision import beyond_limits
+from stillstock.engine.clearance.swept import TOUCH
 from stillstock.engine.cutting.coefficients import Box
 from stillstock.engine.cutting.cut_test import cutting_boxes
 from stillstock.engine.cutting.job_sweep import JobSweep, Places, cut_places, given_places, joined
@@ -17,11 +19,11 @@ from stillstock.engine.holding.free_part import THROUGH, skin_of
 from stillstock.engine.program.moves import FEED, Moves, Reading
 from stillstock.engine.program.read import read_program
 from stillstock.engine.set_up import SetUp
-from stillstock.errors import Fault, NothingToJudge
+from stillstock.errors import Fault, NothingToJudge, TooMuchWork
 from stillstock.settings import Limits
 from stillstock.tables.scatter import Corner
 
-__all__ = ["CELLS", "Job", "finding_notices", "job_of", "size_notices"]
+__all__ = ["CELLS", "Job", "finding_notices", "job_of", "refuse_too_many_lines", "size_notices"]
 
 #: A program whose extent is off by this is in the other unit. [-]
 INCH = 25.4
@@ -124,6 +126,35 @@ def size_notices(moves: Moves, set_up: SetUp) -> list[Notice]:
     return []
 
 
+def refuse_too_many_lines(text: str, limits: Limits) -> None:
+    """Refuse a program of more lines than the limit before any of it is read.
+
+    Raises
+    ------
+    TooMuchWork
+    """
+    lines = max(text.count("\n"), text.count("\r")) + 1
+    if lines > limits.program_lines:
+        detail = f"the program has {lines} lines, more than {limits.program_lines}: split it"
+        fault = Fault(
+            pointer="/program/text", code="too_many_lines", detail=detail, limit=limits.program_lines, seen=lines
+        )
+        raise TooMuchWork([fault])
+
+
+def _travel_notices(moves: Moves, set_up: SetUp) -> list[Notice]:
+    """Find moves that the machine's axes cannot make, where it is known how far they reach."""
+    envelope = set_up.machine.envelope
+    if envelope is None:
+        return []
+    rows = np.nonzero((beyond_limits(moves, envelope=envelope) > TOUCH).any(axis=1))[0]
+    if not len(rows):
+        return []
+    detail = f"a move ends beyond what the machine's axes reach ({len(rows)} such moves)"
+    line = int(moves.line[rows[0]])
+    return [Notice(code="outside_travel", detail=detail, pointer="/program/text", line=line, doubt=True)]
+
+
 def _removal_notices(moves: Moves, removal: Removal) -> list[Notice]:
     found = []
     hits = np.nonzero(removal.rapid_hit)[0]
@@ -178,7 +209,7 @@ def job_of(set_up: SetUp, *, limits: Limits) -> Job:
     NothingToJudge
         If the document states neither cuts nor loads nor a program.
     TooMuchWork
-        If the program has more moves than the limit.
+        If the program has more lines or moves than the limit.
     """
     if not set_up.cuts and not set_up.loads and set_up.program is None:
         fault = Fault(
@@ -192,6 +223,7 @@ def job_of(set_up: SetUp, *, limits: Limits) -> Job:
     removal: Removal | None = None
     groups: tuple[Alike, ...] = ()
     if set_up.program is not None:
+        refuse_too_many_lines(set_up.program, limits)
         park = set_up.machine.park
         reading = read_program(
             set_up.program,
@@ -202,6 +234,7 @@ def job_of(set_up: SetUp, *, limits: Limits) -> Job:
         )
         notices += finding_notices(reading)
         notices += size_notices(reading.moves, set_up)
+        notices += _travel_notices(reading.moves, set_up)
         reading = replace(reading, moves=_with_known_tools(reading.moves, set_up))
         removal = remove_stock(
             reading.moves, set_up.stock, set_up.bed, set_up.tools, max_cells=CELLS, skin=_skin(set_up)

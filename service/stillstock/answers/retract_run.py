@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from stillstock.answers.job import CELLS, finding_notices, size_notices
+from stillstock.answers.job import CELLS, finding_notices, refuse_too_many_lines, size_notices
 from stillstock.answers.machine_places import hangs, machine_frame
 from stillstock.answers.notices import Notice
 from stillstock.answers.retract_tools import Spindle
@@ -80,7 +80,7 @@ def run_of(set_up: SetUp, *, spindle: Spindle, limits: Limits, height: float) ->
     Raises
     ------
     TooMuchWork
-        If the program has more moves than the limit.
+        If the program has more lines or moves than the limit.
     """
     if set_up.program is not None:
         return _of_program(set_up, set_up.program, spindle, limits)
@@ -113,6 +113,7 @@ def _of_moves(moves: Moves, set_up: SetUp, spindle: Spindle) -> Run:
 
 
 def _program(set_up: SetUp, text: str, limits: Limits) -> tuple[Moves, tuple[ToolChange, ...], list[Notice]]:
+    refuse_too_many_lines(text, limits)
     reading = read_program(
         text,
         max_moves=limits.program_moves,

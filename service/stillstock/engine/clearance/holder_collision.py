@@ -19,6 +19,7 @@ __all__ = [
     "Against",
     "Meeting",
     "bed_meetings",
+    "beyond_limits",
     "holder_meetings",
     "limit_meetings",
     "stock_meetings",
@@ -208,11 +209,17 @@ def bed_meetings(moves: Moves, *, bed: float, allowed: float) -> list[Meeting]:
     return _by_line(met)
 
 
+def beyond_limits(moves: Moves, *, envelope: tuple[Place, Place]) -> FloatArray:
+    """Return how far each move ends beyond where the tool tip can go, by axis, (n, 3); negative within. [m]"""
+    beyond: FloatArray = np.maximum(np.array(envelope[0]) - moves.end, moves.end - np.array(envelope[1]))
+    beyond[~moves.known] = -np.inf
+    return beyond
+
+
 def limit_meetings(moves: Moves, *, envelope: tuple[Place, Place]) -> list[Meeting]:
     """Find the moves that end beyond where the tool tip can go, farthest of each line and axis."""
-    low, high = np.array(envelope[0]), np.array(envelope[1])
-    beyond = np.maximum(low - moves.end, moves.end - high)
-    beyond[~moves.known] = -np.inf
+    high = np.array(envelope[1])
+    beyond = beyond_limits(moves, envelope=envelope)
     found = []
     for move, axis in np.argwhere(beyond > TOUCH).tolist():
         found.append(
