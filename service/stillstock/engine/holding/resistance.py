@@ -15,8 +15,9 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from stillstock.engine.holding.contacts import Contacts
-from stillstock.engine.holding.fasteners import Reading, add_fasteners, add_free_fasteners, edge_twists
+from stillstock.engine.holding.fasteners import Reading, add_fasteners, add_free_fasteners
 from stillstock.engine.holding.ground import ground_shape, pad_shape, spreads_stiffly, support_corners
+from stillstock.engine.holding.pivots import Pivot, free_pivot, pivots
 from stillstock.engine.holding.seats import seats
 from stillstock.engine.mechanics.area import plan_areas
 from stillstock.engine.mechanics.equilibrium import Equilibrium, PressedArea, System
@@ -210,51 +211,8 @@ def _seated_force(job: _Job, seat: frozenset[int]) -> FloatArray:
     return np.array([next(least) if column >= 0 else 0.0 for column in normals])
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Pivot:
-    """One manner in which fasteners may turn the stock on the bed.
-
-    Attributes
-    ----------
-    name : str
-    corners : (k, 2) array
-        Where the bed may push up without limit. [m]
-    capped : bool
-        Whether what else the bed pushes up is held to what presses down without any load.
-    twists : (6, k) array or None
-        Motions that are possible about the origin; None is all. [m, rad]
-    """
-
-    name: str
-    corners: FloatArray
-    capped: bool
-    twists: FloatArray | None
-
-
-def _pivots(job: _Job) -> Iterator[_Pivot]:
-    """Give each manner in which the stock may turn: free of the bed's edges, or about one of them.
-
-    Fasteners that resist lift share it by the rigid motion of the stock. An edge of the bed may help them as a heel
-    only if that motion turns about it; else fastener and bed would be free to press against each other.
-    """
-    if not any(pin.pull_out.high > 0.0 for pin in job.contacts.pins):
-        yield _Pivot(name="", corners=job.corners, capped=False, twists=None)
-        return
-    yield _Pivot(name=" level", corners=job.corners[:0], capped=True, twists=None)
-    count = len(job.corners)
-    chosen = range(count) if count <= 8 else sorted({round(i * count / 8) for i in range(8)})
-    for start in chosen:
-        edge = job.corners[[start, (start + 1) % count]]
-        yield _Pivot(
-            name=f" about edge {start + 1}",
-            corners=edge,
-            capped=True,
-            twists=edge_twists(edge, level=job.level, scale=job.scale),
-        )
-
-
 def _friction_system(
-    job: _Job, presses: Sequence[PressedArea], *, spread: bool, seat: frozenset[int], pivot: _Pivot, side: float
+    job: _Job, presses: Sequence[PressedArea], *, spread: bool, seat: frozenset[int], pivot: Pivot, side: float
 ) -> System:
     """Build the system of friction and fasteners.
 
@@ -265,7 +223,7 @@ def _friction_system(
         Whether the pressure may rise anywhere (a stiff stock's whole face) or only fall (pads).
     seat : frozenset of int
         Contacts at the sides that touch.
-    pivot : _Pivot
+    pivot : Pivot
     side : float
         Factor on the friction of the sides: 0 for the balance before any load. [-]
     """
@@ -323,7 +281,7 @@ def _standing_seats(job: _Job, presses: Sequence[PressedArea], *, spread: bool) 
     every = seats(job.contacts.rubs)
     if len(every) == 1:
         return list(every)
-    pivot = _Pivot(name="", corners=job.corners, capped=False, twists=None)
+    pivot = free_pivot(job.corners)
     standing = [
         seat
         for seat in every
@@ -345,7 +303,7 @@ def _plans(job: _Job, *, stiff: bool, side: float) -> Iterator[_Plan]:
     """Give every system of every way, way by way."""
     presses = _presses(job, stiff=stiff)
     standing = _standing_seats(job, presses[-1][1], spread=presses[-1][2])
-    for pivot in _pivots(job):
+    for pivot in pivots(job.contacts.pins, job.corners, level=job.level, scale=job.scale):
         for label, areas, spread in presses:
             for seat in standing:
                 build = partial(_friction_system, presses=areas, spread=spread, seat=seat, pivot=pivot, side=side)
