@@ -209,7 +209,7 @@ def free_part(loose: LoosePart, whole: SetUp, job: Job, tables: Tables, *, shake
         number=loose.number,
         part=loose.part,
         line=0 if moves is None else int(moves.line[loose.freed.first]),
-        tool=whole.cuts[loose.freed.first].tool if moves is None else int(moves.tool[loose.freed.first]),
+        tool=_tool(loose.freed, job),
         share=loose.freed.share,
         set_up=own.set_up,
         typical=assess(own, [typical_reading()], loose.loads),
@@ -233,9 +233,16 @@ def free_parts(
     return tuple(free_part(one, stance.set_up, job, tables, shaken=shaken) for one in found), notices
 
 
-def freed_parts(job: Job) -> tuple[int, ...]:
-    """Return the numbers of the stated parts that come free in a job."""
-    return tuple(number for number, part in enumerate(job.set_up.parts) if _freed(part, job) is not None)
+def freed_parts(job: Job) -> dict[int, int]:
+    """Return the numbers of the stated parts that come free in a job, and of the tool that frees each."""
+    found = [(number, _freed(part, job)) for number, part in enumerate(job.set_up.parts)]
+    return {number: _tool(freed, job) for number, freed in found if freed is not None}
+
+
+def _tool(freed: Freed, job: Job) -> int:
+    if job.reading is None:
+        return job.set_up.cuts[freed.first].tool
+    return int(job.reading.moves.tool[freed.first])
 
 
 def short_part(stance: Stance, job: Job, tables: Tables, *, loads: JobSweep, factor: float) -> tuple[str, float] | None:

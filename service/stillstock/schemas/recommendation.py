@@ -19,8 +19,8 @@ from stillstock.units import System, present, unit_name
 
 __all__ = ["recommendation_document"]
 
-#: Dimension of the members that say where a holder stands; those that are words have none.
-PLACED_IN = {"at": "length", "area": "length", "angle": "angle"}
+#: Dimension of the members that the search finds; those that are words have none.
+PLACED_IN = {"at": "length", "area": "length", "angle": "angle", "kerf": "length"}
 
 
 def recommendation_document(answer: RecommendationAnswer, asking: Asking) -> dict[str, Any]:

@@ -169,6 +169,7 @@ def test_tabs_lie_on_the_outline_away_from_its_corners_and_are_doubled():
             assert shapely.Polygon(PART).exterior.distance(point) < 0.1
             assert min(math.dist(point.coords[0], corner) for corner in PART) >= 7.9
             assert piece.part == 0
+            assert piece.holder.kerf == pytest.approx(0.008)  # that of the tool, which the shop does not state
 
 
 def test_tabs_are_placed_only_where_a_part_comes_free():

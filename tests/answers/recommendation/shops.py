@@ -65,7 +65,7 @@ CABINET: Document = {
     "shop": {
         "holders": [
             {"kind": "vacuum", "pressure": {"low": 25, "typical": 30, "high": 35}},
-            {"kind": "skin", "thickness": 0.5, "kerf": 10, "counted_from": "bed"},
+            {"kind": "skin", "thickness": 0.5, "counted_from": "bed"},
             {"kind": "strap_clamp", "count": 6},
             {"kind": "vise", "size": "150_mm"},
             {"kind": "film_tape"},
@@ -95,7 +95,7 @@ BODY: Document = {
         "holders": [
             {"kind": "screw", "count": 12, "diameter": 5, "depth": 15, "proud": 5},
             {"kind": "dowel_pin", "count": 2, "diameter": 8, "depth": 12, "reach": 30},
-            {"kind": "tab", "width": 12, "height": 8, "kerf": 12, "counted_from": "bed"},
+            {"kind": "tab", "width": 12, "height": 8, "counted_from": "bed"},
             {"kind": "strap_clamp", "count": 4, "bolt": "M8", "torque": 4, "arm_height": 16, "heel_reach": 50,
              "toe_reach": 70, "slot": 9},
             {"kind": "polymer_nail", "count": 100},
@@ -226,7 +226,7 @@ NEST: Document = {
     "shop": {
         "holders": [
             {"kind": "screw", "count": 40, "diameter": 4, "depth": 15},
-            {"kind": "tab", "width": 12, "height": 6, "kerf": 6, "counted_from": "bed"},
+            {"kind": "tab", "width": 12, "height": 6, "counted_from": "bed"},
             {"kind": "film_tape"},
             {"kind": "vacuum", "pump": "shop_vacuum"},
             {"kind": "vise", "size": "150_mm"},

@@ -45,6 +45,26 @@ INCH: dict[str, Any] = {
 }
 
 
+SHEET: dict[str, Any] = {
+    "units": "metric",
+    "stock": {"material": "mdf", "size": [300, 200, 12], "origin": [0, 0, 0]},
+    "bed": {"material": "mdf", "thickness": 18, "top": 0},
+    "tools": {"1": {"kind": "end_mill", "diameter": 6, "flutes": 2, "stickout": 30}},
+    "cuts": [
+        {"name": "outline", "kind": "profile", "tool": 1, "depth": 4, "feed": 2000, "speed": 18000,
+         "path": [[97, 57, 0], [203, 57, 0], [203, 143, 0], [97, 143, 0], [97, 57, 0]]}
+    ],
+    "parts": [{"name": "plate", "outline": [[100, 60], [200, 140]]}],
+    "shop": {
+        "holders": [
+            {"kind": "vacuum", "pressure": 30},
+            {"kind": "tab", "width": 8, "height": 4},
+            {"kind": "skin", "thickness": 0.6, "counted_from": "bed"},
+        ]
+    },
+}  # fmt: skip
+
+
 def asked(document: dict[str, Any]) -> dict[str, Any]:
     response = CLIENT.post("/v1/recommendation", json=document)
     assert response.status_code == 200, response.text
@@ -58,7 +78,7 @@ def key(one: dict[str, Any]) -> tuple[float, ...]:
     return order, one["effort"]["time_per_piece"]["typical"] if order == 0 else 0.0
 
 
-@pytest.mark.parametrize("document", [QUESTION, INCH], ids=["metric", "inch"])
+@pytest.mark.parametrize("document", [QUESTION, INCH, SHEET], ids=["metric", "inch", "parts"])
 def test_a_recommended_set_up_has_at_margin_just_what_was_stated(document):
     answer = asked(document)
     assert len(answer["ranked"]) >= 2

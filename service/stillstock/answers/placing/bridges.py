@@ -2,12 +2,12 @@
 
 import math
 
-import numpy as np
 import shapely
 
 from stillstock.answers.placing.ground import Ground, Layout, NoPlace, Piece
 from stillstock.answers.placing.growth import Tries
 from stillstock.answers.shop import Entry
+from stillstock.engine.holding.tab_places import tab_places
 from stillstock.engine.set_up import FloatArray, Part
 
 __all__ = ["skins", "tabs"]
@@ -47,24 +47,23 @@ def tabs(ground: Ground, entry: Entry, taken: Layout) -> Tries:  # noqa: ARG001
 
 
 def _round(ground: Ground, entry: Entry, number: int, outline: FloatArray, count: int) -> list[Piece]:
-    """Return tabs evenly round an outline, moved off its corners. [m]"""
-    corners = np.concatenate([outline, outline[:1]])
-    sides = np.diff(corners, axis=0)
-    lengths = np.hypot(*sides.T)
-    ends = np.concatenate([[0.0], np.cumsum(lengths)])
-    keep = entry.pattern["width"]
-    found = []
-    for station in (np.arange(count) + 0.5) * ends[-1] / count:
-        side = min(int(np.searchsorted(ends, station, side="right")) - 1, len(sides) - 1)
-        room = min(keep, lengths[side] / 2.0)
-        along = float(np.clip(station - ends[side], room, lengths[side] - room))
-        at = corners[side] + along * sides[side] / lengths[side]
-        angle = math.atan2(sides[side][1], sides[side][0])
-        members = {"at": ground.point(at), "angle": ground.snap(angle, "angle")}
-        found.append(ground.piece(entry, members, part=number))
-    return found
+    """Return tabs evenly round an outline, away from its corners. [m]"""
+    return [
+        ground.piece(
+            entry,
+            {"at": ground.point((x, y)), "angle": ground.snap(angle, "angle"), **_kerf(ground, entry, number)},
+            part=number,
+        )
+        for x, y, angle in tab_places(outline, count)
+    ]
+
+
+def _kerf(ground: Ground, entry: Entry, number: int) -> dict[str, float]:
+    """Return the width that tabs or a skin span: the freeing tool's, unless the shop states another. [m]"""
+    tool = ground.set_up.tools.get(ground.freed[number])
+    return {} if "kerf" in entry.pattern or tool is None else {"kerf": ground.snap(tool.diameter)}
 
 
 def skins(ground: Ground, entry: Entry, taken: Layout) -> Tries:  # noqa: ARG001
     """Yield a skin under each part that comes free."""
-    yield tuple(ground.piece(entry, {}, part=number) for number, _ in _loose(ground))
+    yield tuple(ground.piece(entry, _kerf(ground, entry, number), part=number) for number, _ in _loose(ground))

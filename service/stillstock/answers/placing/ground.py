@@ -114,8 +114,8 @@ class Ground:
         return self.job.reading.moves if self.job.reading is not None else path_moves(self.set_up.cuts)
 
     @cached_property
-    def freed(self) -> tuple[int, ...]:
-        """Numbers of the parts that come free."""
+    def freed(self) -> Mapping[int, int]:
+        """Numbers of the parts that come free, and of the tool that frees each."""
         return freed_parts(self.job)
 
     @cached_property
