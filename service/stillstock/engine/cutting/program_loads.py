@@ -32,6 +32,10 @@ PLUNGE = np.pi / 60.0
 LEAST_ARC = np.pi / 96.0
 
 
+#: Whole numbers up to here are kept exactly. [-]
+LARGEST = 2**62
+
+
 @dataclass(frozen=True, kw_only=True)
 class _Steps:
     """Steps of engagement within which moves are alike.
@@ -118,10 +122,24 @@ def _grouped(moves: Moves, removal: Removal, rows: IntArray) -> IntArray:
     """Return the number of each row's group, by the finest steps that keep the groups few."""
     numbers = np.zeros(len(rows), dtype=np.int64)
     for steps in STEPS:
-        numbers = np.unique(_keys(moves, removal, rows, steps), axis=0, return_inverse=True)[1].ravel()
+        numbers = _row_numbers(_keys(moves, removal, rows, steps))
         if numbers.max() < MOST_GROUPS:
             break
     return numbers
+
+
+def _row_numbers(keys: IntArray) -> IntArray:
+    """Return the number of each row (n, k) among the distinct rows in their order, (n,), as one number a row sorts."""
+    numbers, span = np.zeros(len(keys), dtype=np.int64), 1
+    for column in keys.T:
+        low = int(column.min())
+        width = int(column.max()) - low + 1
+        if span * width > LARGEST:
+            numbers = np.unique(numbers, return_inverse=True)[1].astype(np.int64)
+            span = int(numbers.max()) + 1
+        numbers, span = numbers * width + (column - low), span * width
+    found: IntArray = np.unique(numbers, return_inverse=True)[1].astype(np.int64)
+    return found
 
 
 def _keys(moves: Moves, removal: Removal, rows: IntArray, steps: _Steps) -> IntArray:
