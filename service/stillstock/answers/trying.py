@@ -246,7 +246,7 @@ class Trier:
         if found is None:
             return Reason(code="not_judged", detail="no load could be reckoned for this stock and these tools"), None
         self.judged += 1
-        self.programmes += found.programmes
+        self.programmes += found.programmes + sum(p.typical.programmes + p.pessimistic.programmes for p in found.parts)
         worst = found.hard.worst.worst
         told = _told(worst, found.hard.capacity.system(worst), stance, of_part=_by_part(found))
         failed = _failed(found, self.ground)
