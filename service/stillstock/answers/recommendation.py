@@ -8,6 +8,7 @@ from stillstock.answers.job import job_of
 from stillstock.answers.margin_words import CAUTIONS, LONGEST, in_ascii
 from stillstock.answers.notices import Notice
 from stillstock.answers.placing.ground import Ground
+from stillstock.answers.placing.kinds import PLACING
 from stillstock.answers.shop import Entry, Question
 from stillstock.answers.suitability import applying, job_words
 from stillstock.answers.trying import Placed, Reason, Trier
@@ -130,6 +131,11 @@ def _found(method: Method, facts: Sequence[Fact], trier: Trier, *, spent: bool) 
     return trier.best(method)
 
 
+def _not_placed(kind: str) -> Reason:
+    title = methods()[kind].title
+    return Reason(code="no_placing", detail=f"where a {title} would go is not known here: place it and ask its margin")
+
+
 def _reason_of(fact: Fact) -> Reason:
     return Reason(code="fact", detail=fact.words, source=fact.source, fact=fact.key)
 
@@ -167,7 +173,12 @@ def answer_recommendation(
     ways = methods_of(question.shop)
     ranked: list[Recommendation] = []
     reasons: dict[str, Reason] = {}
-    for method in sorted(ways, key=lambda way: quickness(way.entries, question, tables)):
+    for method in ways:
+        strange = next((entry.kind for entry in method.entries if entry.kind not in PLACING), None)
+        if strange is not None:
+            reasons[method.key] = _not_placed(strange)
+    known = [method for method in ways if method.key not in reasons]
+    for method in sorted(known, key=lambda way: quickness(way.entries, question, tables)):
         facts = _facts(method, question, words)
         found = _found(method, facts, trier, spent=_spent(ranked, trier, limits))
         if isinstance(found, Reason):

@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 
+from stillstock.answers.placing.kinds import PLACING
 from stillstock.app import create_app
 from stillstock.settings import Limits, Settings
 
@@ -157,6 +158,13 @@ def test_marks_rule_out_what_leaves_holes_where_no_waste_is_stated():
     answer = asked({**QUESTION, "shop": shop, "matters": ["no_marks"]})
     assert [one["method"] for one in answer["ranked"]] == ["vacuum"]
     assert {one["reason"]["fact"] for one in answer["ruled_out"]} == {"screw_marks", "nail_marks"}
+
+
+def test_a_kind_that_nobody_has_told_how_to_place_is_named(monkeypatch):
+    """A new kind is one file; until its places are told as well it is judged where the caller puts it."""
+    monkeypatch.delitem(PLACING, "side_clamp")
+    reasons = {one["method"]: one["reason"]["code"] for one in asked(QUESTION)["ruled_out"]}
+    assert reasons["side_clamp+stop"] == "no_placing"
 
 
 def test_what_was_taken_of_places_is_said():
