@@ -176,8 +176,21 @@ def _corners(stock: Stock) -> FloatArray:
     return np.concatenate([low, low + np.array([0.0, 0.0, stock.size[2]])])
 
 
+#: Columns of a programme of the size that budgets of work are counted in: a face of bed and eight clamps. [-]
+USUAL_COLUMNS = 800
+
+
+def _weight(assessed: Assessed) -> float:
+    """Return how many programmes of usual size a trial of one more costs. [-]
+
+    A programme costs about as the power 1.7 of its columns (measured); building it, and bodies held against bodies,
+    grow beside it.
+    """
+    return max(1.0, (assessed.system.balance.shape[1] / USUAL_COLUMNS) ** 3)
+
+
 def _helping(stance: Stance, job: Job, tables: Tables, stated: Trial, *, work: int) -> tuple[Remedy, ...]:
-    """Return what would help the stock as a whole, within a budget of programmes."""
+    """Return what would help the stock as a whole, within a budget of programmes of usual size."""
     changed = replace(job, set_up=stance.set_up)
     bench = Bench(
         changed,
@@ -185,7 +198,7 @@ def _helping(stance: Stance, job: Job, tables: Tables, stated: Trial, *, work: i
         Pull(typical=stated.typical.loads, hard=stated.hard.loads),
         stated,
         checks=lambda other, assessed, pulling: besides(other, pulling, assessed, tables),
-        work=work,
+        work=int(work / _weight(stated.typical)),
     )
     return remedies(bench)
 
