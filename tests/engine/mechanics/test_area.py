@@ -40,3 +40,9 @@ def test_the_hull_of_many_corners_lies_inside_and_reaches_almost_as_far():
 def test_a_hull_of_few_corners_keeps_them_all():
     shape = shapely.Polygon([(0, 0), (1, 0), (1.2, 0.5), (1, 1), (0, 1), (0.5, 0.5)])
     assert sorted(map(tuple, hull_corners(shape))) == [(0, 0), (0, 1), (1, 0), (1, 1), (1.2, 0.5)]
+
+
+def test_an_area_of_one_point_counts_at_its_middle():
+    (area,) = plan_areas(DISC, order=1)
+    assert area.points == pytest.approx(np.array([[0.4, -0.2]]), abs=1e-9)
+    assert area.size == pytest.approx(np.pi * 0.1**2, rel=1e-6)

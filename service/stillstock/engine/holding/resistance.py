@@ -31,6 +31,10 @@ __all__ = ["FreeSharing", "Reading", "Way", "finer_system", "free_sharing", "way
 
 GROUND = -1
 
+#: Holders up to which each pad is integrated at four points; of more, each counts at its middle, without a twist of its
+#: own: the safe side, and a programme of a size that can be solved.
+FEW = 24
+
 #: More units of force than anything here presses with. [-]
 PLENTY = 1e3
 
@@ -149,7 +153,7 @@ def _pads(job: _Job) -> list[PressedArea]:
     ] + [(pin.holder, pin.head, pin.preload) for pin in job.contacts.pins if pin.head is not None and pin.preload]
     found = []
     for holder, toe, force in presses:
-        areas = plan_areas(pad_shape(toe, job.ground, thickness=job.thickness), order=2)
+        areas = plan_areas(pad_shape(toe, job.ground, thickness=job.thickness), order=2 if len(presses) <= FEW else 1)
         size = sum(area.size for area in areas)
         found += [
             PressedArea(area=area, pressure=job.preload(force) / size, mu=job.mu(job.friction), owner=holder)

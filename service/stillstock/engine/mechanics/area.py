@@ -142,7 +142,9 @@ def _is_rectangle(polygon: Polygon) -> bool:
 def _plan_area(polygon: Polygon, order: int) -> PlanArea:
     polygon = shapely.geometry.polygon.orient(polygon)
     ring = np.asarray(polygon.exterior.coords)[:-1, :2]
-    if _is_rectangle(polygon):
+    if order == 1:
+        points, weights = np.array([[polygon.centroid.x, polygon.centroid.y]]), np.array([polygon.area])
+    elif _is_rectangle(polygon):
         points, weights = _rectangle(ring, order)
     else:
         points, weights = _triangles(polygon) if _corner_count(polygon) <= MOST_CORNERS else _cells(polygon)
@@ -157,7 +159,8 @@ def plan_areas(shape: BaseGeometry, *, order: int = 4) -> tuple[PlanArea, ...]:
     shape : Polygon or MultiPolygon
         In plan. [m]
     order : int
-        Points along each side of a rectangle: 2 for a small pad; 4 for a face, of which an oblong one takes 6 along
+        Points along each side of a rectangle: 1 for any shape's middle alone, where its own twist does not matter; 2
+        for a small pad; 4 for a face, of which an oblong one takes 6 along
         and 3 across. [-]
 
     Returns
