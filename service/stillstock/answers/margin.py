@@ -186,7 +186,7 @@ def _weight(assessed: Assessed) -> float:
     A programme costs about as the power 1.7 of its columns (measured); building it, and bodies held against bodies,
     grow beside it.
     """
-    return max(1.0, (assessed.system.balance.shape[1] / USUAL_COLUMNS) ** 3)
+    return max(1.0, float(assessed.system.balance.shape[1] / USUAL_COLUMNS) ** 3)
 
 
 def _helping(stance: Stance, job: Job, tables: Tables, stated: Trial, *, work: int) -> tuple[Remedy, ...]:

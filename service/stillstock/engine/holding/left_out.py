@@ -205,8 +205,8 @@ class _AtMost:
         """Return the most that some limits' forces resist in a scaled motion. [-]"""
         found = 0.0
         for row in rows:
-            columns = np.nonzero(self._system.limits[row])[0]
-            powers = -(slope @ self._system.balance[:, columns]) / self._system.limits[row, columns]
+            columns, factors = self._system.limit(row)
+            powers = -(slope @ self._system.balance[:, columns]) / factors
             found += self._system.bounds[row] * max(float(powers.max()), 0.0)
         return found
 

@@ -41,8 +41,10 @@ class System:
         w0: wrench of what acts without any load. [-]
     free : (n,) bool array
         Columns that may be negative.
-    limits, bounds : (m, n) and (m,) arrays
-        A and b. [-]
+    entries : tuple of (k,) int array, (k,) int array, (k,) array
+        Row, column and value of what is not nought in A: dense, the limits of many fasteners fill gigabytes. [-]
+    bounds : (m,) array
+        b. [-]
     owner : (n,) int array
         Number of the body that each column's force comes from; -1 for the ground.
     dead_of : mapping of int to (6,) array
@@ -55,11 +57,26 @@ class System:
     balance: FloatArray
     dead: FloatArray
     free: NDArray[np.bool_]
-    limits: FloatArray
+    entries: tuple[IntArray, IntArray, FloatArray]
     bounds: FloatArray
     owner: IntArray
     dead_of: dict[int, FloatArray]
     shared: tuple[tuple[int, IntArray, FloatArray], ...]
+
+    @property
+    def limits(self) -> FloatArray:
+        """A, written out anew each time. (m, n) [-]"""
+        rows, columns, values = self.entries
+        limits = np.zeros((len(self.bounds), self.balance.shape[1]))
+        np.add.at(limits, (rows, columns), values)
+        return limits
+
+    def limit(self, row: int) -> tuple[IntArray, FloatArray]:
+        """Return the columns and the values of one row of A that are not nought. (k,), (k,) [-]"""
+        rows, columns, values = self.entries
+        mine = rows == row
+        found, places = np.unique(columns[mine], return_inverse=True)
+        return found.astype(np.int64), np.bincount(places, weights=values[mine], minlength=len(found)).astype(float)
 
     def forces_of(self, forces: FloatArray, *, gauge: float) -> dict[int, FloatArray]:
         """Return the scaled wrench (6,) that each body puts on the held one, per unit of load factor. [-]
@@ -309,17 +326,18 @@ class Equilibrium:
 
     def system(self) -> System:
         """Return the finished programme."""
-        limits = np.zeros((len(self._limits), self._count))
-        if self._limits:
-            rows = np.repeat(np.arange(len(self._limits)), [len(numbers) for numbers, _, _ in self._limits])
-            numbers, factors = (np.concatenate([limit[k] for limit in self._limits]) for k in (0, 1))
-            np.add.at(limits, (rows, numbers), factors)
+        lengths = [len(numbers) for numbers, _, _ in self._limits]
+        none: list[IntArray] = [np.zeros(0, dtype=np.int64)]
         return System(
             scale=self._scale,
             balance=np.concatenate(self._wrenches).T if self._wrenches else np.zeros((6, 0)),
             dead=sum(self._dead.values(), np.zeros(6)),
             free=np.concatenate(self._free) if self._free else np.zeros(0, dtype=bool),
-            limits=limits,
+            entries=(
+                np.repeat(np.arange(len(self._limits)), lengths),
+                np.concatenate([numbers for numbers, _, _ in self._limits] or none),
+                np.concatenate([factors for _, factors, _ in self._limits] or [np.zeros(0)]),
+            ),
             bounds=np.array([bound for _, _, bound in self._limits]),
             owner=np.concatenate(self._owner) if self._owner else np.zeros(0, dtype=np.int64),
             dead_of=dict(self._dead),

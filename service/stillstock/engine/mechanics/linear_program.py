@@ -87,7 +87,7 @@ class Gauge:
         rows[:6, :n], rows[:6, n], rows[:6, n + 1 :] = system.balance, system.dead, slack
         rows[6:, :n], rows[6:, n] = system.limits, -system.bounds
         rows[np.abs(rows) < 1e-13] = 0.0
-        self._rows, self._columns = rows, n
+        self._rows, self._columns = scipy.sparse.csc_array(rows), n
         self._cost = np.concatenate([np.zeros(n), [1.0], np.full(12, GIVES_WAY)])
         self._lower = np.concatenate([np.where(system.free, -_INFINITE, 0.0), np.zeros(13)])
         self.solved = 0
@@ -102,10 +102,10 @@ class Gauge:
         solver.setOptionValue("dual_simplex_cost_perturbation_multiplier", 0.0)
         solver.setOptionValue("primal_feasibility_tolerance", 1e-9)
         solver.setOptionValue("dual_feasibility_tolerance", 1e-9)
-        height = len(self._rows)
+        height = self._rows.shape[0]
         row_lower = np.concatenate([np.zeros(6), np.full(height - 6, -_INFINITE)])
         solver.passModel(
-            _programme(self._rows, self._cost, self._lower, row_lower=row_lower, row_upper=np.zeros(height))
+            _programme(self._rows.toarray(), self._cost, self._lower, row_lower=row_lower, row_upper=np.zeros(height))
         )
         return solver
 
@@ -133,11 +133,12 @@ class Gauge:
         chosen = np.asarray(self._solver.getBasicVariables()[1], dtype=np.int64)
         structural = chosen >= 0
         slack = -chosen[~structural] - 1
-        tight = np.ones(len(self._rows), dtype=bool)
+        height = self._rows.shape[0]
+        tight = np.ones(height, dtype=bool)
         tight[slack] = False
-        right = np.zeros((len(self._rows), 6))
+        right = np.zeros((height, 6))
         right[:6] = -np.eye(6)
-        columns = self._rows[:, chosen[structural]]
+        columns = self._rows[:, chosen[structural]].toarray()
         reply = np.empty_like(right)
         reply[structural] = np.linalg.solve(columns[tight], right[tight])
         reply[~structural] = columns[slack] @ reply[structural] - right[slack]
