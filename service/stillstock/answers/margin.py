@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from stillstock.answers.assumptions import assumptions
 from stillstock.answers.doubt import Doubt, doubt_of
 from stillstock.answers.hold import Assessed, Stance, motion_slope, shares
 from stillstock.answers.job import Job, job_of
@@ -23,8 +24,6 @@ from stillstock.answers.trials import Bench
 from stillstock.answers.vacuum_course import VacuumCourse, vacuum_courses
 from stillstock.answers.wide_ranges import own_test_wanted
 from stillstock.engine.checks.check import Check
-from stillstock.engine.cutting.milling import ENTRY
-from stillstock.engine.holding.contacts import Contacts
 from stillstock.engine.mechanics.motion import LetGo, let_go
 from stillstock.engine.program.moves import Moves
 from stillstock.engine.set_up import FloatArray, SetUp, Stock
@@ -257,24 +256,6 @@ def _holder_shares(assessed: Assessed, set_up: SetUp) -> tuple[HolderShare, ...]
     )
 
 
-def _bands(contacts: Contacts) -> list[Triple]:
-    """Return every band that the contacts rest on."""
-    found: list[Triple] = [push.force for push in contacts.pushes]
-    found += [push.friction for push in contacts.pushes if push.friction is not None]
-    found += [rest.pressure for rest in contacts.rests]
-    found += [rub.friction for rub in contacts.rubs]
-    found += [rub.preload for rub in contacts.rubs if rub.preload is not None]
-    found += [band for bond in contacts.bonds for band in (bond.shear, bond.tension)]
-    found += [band for pin in contacts.pins for band in (pin.lateral, pin.pull_out, pin.preload) if band is not None]
-    return found
-
-
-def _assumptions(stance: Stance, job: Job, shaken: Triple) -> tuple[Triple, ...]:
-    cutting = [band for box in job.boxes.values() for band in box.terms.values()]
-    every = [stance.friction, shaken, *_bands(stance.contacts), *cutting, *([ENTRY] if cutting else [])]
-    return tuple({(band.what, band.low, band.typical, band.high): band for band in every}.values())
-
-
 def _place_words(worst: WorstPlace) -> str:
     if worst.line:
         return f"line {worst.line}"
@@ -431,7 +412,7 @@ def _said(found: Judgement, job: Job, tables: Tables, *, fingerprint: str) -> Ma
         parts=tuple(_part_margin(part, job) for part in found.parts),
         checks=found.checks,
         vacuum=tuple(vacuum_courses(set_up, found.stance.set_up, job, found.checks, tables)),
-        assumptions=_assumptions(found.stance, job, tables.value("friction", "any_pair", "dynamic_factor")),
+        assumptions=assumptions(found.stance, job, tables.value("friction", "any_pair", "dynamic_factor")),
         cautions=CAUTIONS,
         warnings=(*found.notices, *own_test_wanted(set_up, found.stance.contacts)),
         programmes=found.programmes,

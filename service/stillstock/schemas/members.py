@@ -21,10 +21,10 @@ from stillstock.engine.set_up import (
 )
 from stillstock.schemas.flaws import flawed
 from stillstock.schemas.holders import Holder
+from stillstock.schemas.materials import MaterialField
 from stillstock.schemas.places import FARTHEST, ListOf, Outline, Path, Point, Vector
 from stillstock.schemas.quantity import Choice, Flag, Integer, Lines, Number, Quantity, Scatter, Text
 from stillstock.schemas.strict import Object, StrictField, StrictSchema, now_reading
-from stillstock.tables.material import Material
 
 __all__ = [
     "BedSchema",
@@ -33,7 +33,6 @@ __all__ = [
     "DoubtSchema",
     "LoadSchema",
     "MachineSchema",
-    "MaterialName",
     "PartSchema",
     "ProgramSchema",
     "RequiredSchema",
@@ -57,24 +56,6 @@ def extent(**more: Any) -> Quantity:
     return Quantity("length", **{"least": 1e-4, "most": 20.0, **more})
 
 
-class MaterialName(StrictField[Material]):
-    """A material of the tables by key, title or alias."""
-
-    text = Text(longest=60, shortest=1)
-
-    def read(self, value: Any) -> Material:
-        """Return the value as the set-up has it."""
-        tables = now_reading().tables
-        name = self.text.read(value)
-        found = tables.material(name)
-        if found is None:
-            near = tables.near_materials(name)
-            hint = f"did you mean {' or '.join(near[:3])}?" if near else "GET /v1/materials lists them"
-            corrected = near[0] if near else None
-            raise flawed("unknown_material", f"no such material; {hint}", late=True, seen=value, corrected=corrected)
-        return found
-
-
 class Grain(StrictField[float]):
     """Direction of the grain: an axis, or the angle from +x."""
 
@@ -90,7 +71,7 @@ class Grain(StrictField[float]):
 class StockSchema(StrictSchema):
     """The workpiece before the first cut."""
 
-    material = MaterialName(required=True)
+    material = MaterialField(required=True)
     size = Vector(extent(), 3, required=True)
     thickness = Vector(extent(), 2, allow_none=True)
     origin = Point(3, allow_none=True)
@@ -102,7 +83,7 @@ class StockSchema(StrictSchema):
 class BedSchema(StrictSchema):
     """What the stock lies on."""
 
-    material = MaterialName(required=True)
+    material = MaterialField(required=True)
     thickness = extent(required=True, most=1.0)
     top = Quantity("length", least=-FARTHEST, most=FARTHEST, allow_none=True)
     error = Quantity("length", least=0.0, most=0.02)

@@ -133,7 +133,8 @@ class Scatter(StrictField[Triple]):
     def _band(self, value: object, spread: float) -> tuple[float, float, float]:
         if not isinstance(value, dict):
             single = self.one.read(value)
-            return single * (1.0 - spread), single, single * (1.0 + spread)
+            either_way = spread * abs(single)
+            return single - either_way, single, single + either_way
         names = ("low", "typical", "high")
         flaws: dict[str, Any] = {}
         band: list[float] = []

@@ -22,11 +22,12 @@ def weight(stock: Stock) -> Push:
     """Return the stock's own weight as a push at its middle. [N]"""
     shape = Polygon(stock.plan)
     density = stock.material.properties["density"]
+    force = density.times(GRAVITY * shape.area * stock.thickness[0])
     return Push(
         holder=-1,
         at=(shape.centroid.x, shape.centroid.y, stock.origin[2] + stock.size[2] / 2.0),
         direction=(0.0, 0.0, -1.0),
-        force=density.times(GRAVITY * shape.area * stock.thickness[0]),
+        force=replace(force, what=f"weight of the stock, {stock.material.title}", dimension="force"),
     )
 
 
