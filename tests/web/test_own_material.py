@@ -57,7 +57,7 @@ def test_the_power_grows_with_the_stated_tangential_coefficients_as_worked_by_ha
     def power(ktc: float, kte: float) -> float:
         material = own(cutting={"ktc": exactly(f"{ktc} MPa"), "kte": exactly(f"{kte} N/mm")})
         (cut,) = asked("/v1/cutting-force", of(material, tools={"1": tool}))["cuts"]
-        return 1e3 * cut["power"]["typical"]
+        return float(cut["power"]["typical"]) * 1e3
 
     chip = 4e-3 * 6e-3 * (2.0 / 60.0) * 30e6
     edge = 2 * 4e-3 * 3e3 * (pi * 6e-3 * 300.0) / 2
