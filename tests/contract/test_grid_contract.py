@@ -5,14 +5,11 @@ from typing import Any
 
 import jsonschema_rs
 import pytest
-from marshmallow import ValidationError
 from tests.contract.documents import MISSING, TEXTS, contract, nodes, probes, put, resolved, sample, schema_of
+from tests.contract.two_judges import code_takes, difference
 
 from stillstock.app import create_app
-from stillstock.errors import ImpossibleSetUp, InvalidDocument
-from stillstock.schemas.flaws import raise_flaws
 from stillstock.schemas.grid import GridSchema
-from stillstock.schemas.strict import reading, system_of
 from stillstock.settings import Limits
 from stillstock.tables.load import load_tables
 
@@ -23,20 +20,6 @@ EXAMPLES = OPERATION["requestBody"]["content"]["application/json"]["examples"]
 TABLES, LIMITS, SCHEMA = load_tables(), Limits(), GridSchema()
 
 
-def code_takes(document: Any) -> bool:
-    with reading(system_of(document), limits=LIMITS, tables=TABLES):
-        try:
-            SCHEMA.load(document)
-        except ValidationError as error:
-            try:
-                raise_flaws(error.messages)
-            except ImpossibleSetUp:
-                return True
-            except InvalidDocument:
-                return False
-    return True
-
-
 def full() -> dict[str, Any]:
     """Return a document with every member, and a keep-out of each kind."""
     document: dict[str, Any] = sample(schema_of("Grid"))
@@ -45,18 +28,9 @@ def full() -> dict[str, Any]:
     return document
 
 
-def differs(path: tuple[Any, ...], value: Any) -> str | None:
-    changed = put(full(), path, value)
-    says, takes = JUDGE.is_valid(changed), code_takes(changed)
-    if says == takes:
-        return None
-    shown = "missing" if value is MISSING else ascii(value)[:80]
-    return f"/{'/'.join(map(str, path))} = {shown}: contract {says}, code {takes}"
-
-
 def test_the_full_document_is_taken_by_both():
     assert [str(error) for error in JUDGE.iter_errors(full())] == []
-    assert code_takes(full())
+    assert code_takes(SCHEMA, full())
 
 
 def test_single_changes_are_judged_alike():
@@ -65,7 +39,7 @@ def test_single_changes_are_judged_alike():
         (node.path, value) for number, node in enumerate(found) for value in probes(node, TEXTS[number % 3 :: 3])
     ]
     changes += [(node.path, MISSING) for node in found if node.path and isinstance(node.path[-1], str)]
-    wrong = [difference for change in changes if (difference := differs(*change))]
+    wrong = [found_one for change in changes if (found_one := difference(JUDGE, SCHEMA, full(), *change))]
     print(f"{len(changes)} documents, {len(wrong)} disagreements")
     assert len(changes) >= 1500
     assert wrong[:20] == []
@@ -84,7 +58,7 @@ def test_pairs_of_changes_are_judged_alike():
         if one[: len(other)] == other or other[: len(one)] == one:
             continue
         changed = put(put(full(), one, value), other, another)
-        assert JUDGE.is_valid(changed) == code_takes(changed), (one, value, other, another)
+        assert JUDGE.is_valid(changed) == code_takes(SCHEMA, changed), (one, value, other, another)
 
 
 @pytest.mark.parametrize("name", sorted(EXAMPLES))

@@ -4,17 +4,14 @@ from typing import Any
 
 import jsonschema_rs
 import pytest
-from marshmallow import ValidationError
-from tests.contract.documents import MISSING, TEXTS, contract, nodes, probes, put, sample, schema_of
+from tests.contract.documents import MISSING, TEXTS, contract, nodes, probes, sample, schema_of
+from tests.contract.two_judges import code_takes, difference
 
 from stillstock.answers.placing.kinds import PLACING
 from stillstock.answers.shop import PLACED
 from stillstock.app import create_app
 from stillstock.engine.holding.register import methods
-from stillstock.errors import ImpossibleSetUp, InvalidDocument
-from stillstock.schemas.flaws import raise_flaws
 from stillstock.schemas.shop import ENTRY_MEMBERS, OWN, QuestionSchema
-from stillstock.schemas.strict import reading, system_of
 from stillstock.settings import Limits
 from stillstock.tables.load import load_tables
 
@@ -31,20 +28,6 @@ LEAST = {
 }
 
 
-def code_takes(document: Any) -> bool:
-    with reading(system_of(document), limits=LIMITS, tables=TABLES):
-        try:
-            SCHEMA.load(document)
-        except ValidationError as error:
-            try:
-                raise_flaws(error.messages)
-            except ImpossibleSetUp:
-                return True
-            except InvalidDocument:
-                return False
-    return True
-
-
 def question(kind: str = "stop") -> dict[str, Any]:
     """Return a question that states every member, with one entry of a kind."""
     document: dict[str, Any] = sample(schema_of("RecommendationQuestion"))
@@ -58,19 +41,10 @@ def entry(kind: str) -> dict[str, Any]:
     return made
 
 
-def differs(document: dict[str, Any], path: tuple[Any, ...], value: Any) -> str | None:
-    changed = put(document, path, value)
-    says, takes = JUDGE.is_valid(changed), code_takes(changed)
-    if says == takes:
-        return None
-    shown = "missing" if value is MISSING else ascii(value)[:80]
-    return f"/{'/'.join(map(str, path))} = {shown}: contract {says}, code {takes}"
-
-
 @pytest.mark.parametrize("kind", sorted(methods()))
 def test_an_entry_of_each_kind_is_taken_by_both(kind):
     assert [str(error) for error in JUDGE.iter_errors(question(kind))] == []
-    assert code_takes(question(kind))
+    assert code_takes(SCHEMA, question(kind))
 
 
 def test_every_kind_has_its_entry_and_its_way_of_placing():
@@ -108,7 +82,7 @@ def test_single_changes_of_an_entry_are_judged_alike(kind):
         (node.path, value) for number, node in enumerate(found) for value in probes(node, TEXTS[number % 5 :: 5])
     ]
     changes += [(node.path, MISSING) for node in found if isinstance(node.path[-1], str)]
-    wrong = [difference for change in changes if (difference := differs(document, *change))]
+    wrong = [found_one for change in changes if (found_one := difference(JUDGE, SCHEMA, document, *change))]
     assert len(changes) > 300
     assert wrong[:20] == []
 
@@ -123,7 +97,7 @@ def test_single_changes_of_the_question_are_judged_alike():
     changes = [(node.path, value) for node in found for value in probes(node, TEXTS[::3])]
     changes += [(node.path, MISSING) for node in found if node.path and isinstance(node.path[-1], str)]
     changes += [((), {**document, name: []}) for name in ("holders", "spare", "doubt", "detail")]
-    wrong = [difference for change in changes if (difference := differs(document, *change))]
+    wrong = [found_one for change in changes if (found_one := difference(JUDGE, SCHEMA, document, *change))]
     assert len(changes) > 500
     assert wrong[:20] == []
 

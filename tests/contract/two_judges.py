@@ -44,13 +44,20 @@ def disagreements(document: Any, name: str, schema: Schema) -> tuple[int, list[s
     judge = jsonschema_rs.Draft202012Validator(schema_of(name))
     count, wrong = 0, []
     for path, value in single_changes(document, name):
-        changed = put(document, path, value)
-        says, takes = judge.is_valid(changed), code_takes(schema, changed)
         count += 1
-        if says != takes:
-            shown = "missing" if value is MISSING else ascii(value)[:80]
-            wrong.append(f"/{'/'.join(map(str, path))} = {shown}: contract {says}, code {takes}")
+        if found := difference(judge, schema, document, path, value):
+            wrong.append(found)
     return count, wrong
+
+
+def difference(judge: Any, schema: Schema, document: Any, path: tuple[Any, ...], value: Any) -> str | None:
+    """Return on what contract and code differ, with one place of a document changed; None where they agree."""
+    changed = put(document, path, value)
+    says, takes = judge.is_valid(changed), code_takes(schema, changed)
+    if says == takes:
+        return None
+    shown = "missing" if value is MISSING else ascii(value)[:80]
+    return f"/{'/'.join(map(str, path))} = {shown}: contract {says}, code {takes}"
 
 
 def example_faults(path: str, example: dict[str, Any], *, request: str, answer: str, forms: list[str]) -> list[str]:

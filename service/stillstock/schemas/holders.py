@@ -17,7 +17,7 @@ from stillstock.schemas.pull_tests import PullTests
 from stillstock.schemas.quantity import Choice, Flag, Integer, Number, Quantity, Scatter, Text
 from stillstock.schemas.strict import StrictField, StrictSchema
 
-__all__ = ["Holder", "holder_field", "holder_schema"]
+__all__ = ["Holder", "holder_field", "holder_schema", "method_named"]
 
 Metadata = Mapping[str, Any]
 
@@ -63,19 +63,24 @@ def holder_schema(method: type[HoldingMethod]) -> Schema:
     return StrictSchema.from_dict(made, name=f"{method.kind}_schema")()
 
 
+def method_named(value: Any, *, expected: str) -> type[HoldingMethod]:
+    """Return the method that the member `kind` of an object names."""
+    if not isinstance(value, dict):
+        raise flawed("type", f"expected {expected}, {{...}}", seen=value)
+    if "kind" not in value:
+        raise ValidationError({"kind": [Flaw(code="missing", detail=f"one of {', '.join(methods())}")]})
+    try:
+        return methods()[Choice(tuple(methods())).read(value["kind"])]
+    except ValidationError as error:
+        raise ValidationError({"kind": error.messages}) from None
+
+
 class Holder(StrictField[HoldingMethod]):
     """One holder; its member `kind` says by which method."""
 
     def read(self, value: Any) -> HoldingMethod:
         """Return the value as the set-up has it."""
-        if not isinstance(value, dict):
-            raise flawed("type", "expected a holder, {...}", seen=value)
-        if "kind" not in value:
-            raise ValidationError({"kind": [Flaw(code="missing", detail=f"one of {', '.join(methods())}")]})
-        try:
-            kind = Choice(tuple(methods())).read(value["kind"])
-        except ValidationError as error:
-            raise ValidationError({"kind": error.messages}) from None
-        stated = holder_schema(methods()[kind]).load(value)
+        method = method_named(value, expected="a holder")
+        stated = holder_schema(method).load(value)
         stated.pop("kind")
-        return methods()[kind](**stated)
+        return method(**stated)

@@ -10,9 +10,8 @@ from marshmallow import Schema, ValidationError, post_load
 
 from stillstock.answers.shop import MATTERS, PLACED, UNDERSIDES, Entry, Question, Shop
 from stillstock.engine.holding.method import HoldingMethod
-from stillstock.engine.holding.register import methods
-from stillstock.schemas.flaws import Flaw, flawed, raise_flaws
-from stillstock.schemas.holders import holder_field
+from stillstock.schemas.flaws import raise_flaws
+from stillstock.schemas.holders import holder_field, method_named
 from stillstock.schemas.places import ListOf, Outline, Point, Vector
 from stillstock.schemas.quantity import Choice, Integer, Number, Quantity
 from stillstock.schemas.set_up import Document, SetUpSchema, document_of
@@ -56,18 +55,11 @@ class EntryField(StrictField[Entry]):
 
     def read(self, value: Any) -> Entry:
         """Return the value as the question has it."""
-        if not isinstance(value, dict):
-            raise flawed("type", "expected what the shop has of one kind, {...}", seen=value)
-        if "kind" not in value:
-            raise ValidationError({"kind": [Flaw(code="missing", detail=f"one of {', '.join(methods())}")]})
-        try:
-            kind = Choice(tuple(methods())).read(value["kind"])
-        except ValidationError as error:
-            raise ValidationError({"kind": error.messages}) from None
-        stated = entry_schema(methods()[kind]).load(value)
+        method = method_named(value, expected="what the shop has of one kind")
+        stated = entry_schema(method).load(value)
         stated.pop("kind")
         own = {name: stated.pop(name) for name in ENTRY_MEMBERS if name in stated}
-        return Entry(number=0, kind=kind, pattern=stated, **own)
+        return Entry(number=0, kind=method.kind, pattern=stated, **own)
 
 
 class ShopSchema(StrictSchema):
