@@ -93,6 +93,7 @@ def play(act):
     pages = {
         "/healthz": act.reply({"status": "alive"}),
         "/v1/margin": act.reply(act.HOLDS),
+        "/v1/retract-height": act.reply({"summary": "clear", "verdict": "clear", "meetings": []}),
         "/v1/margin?format=svg": act.reply(b"<svg/>", kind="image/svg+xml"),
         "/v1/grid?format=svg": act.reply(b"<svg/>", kind="image/svg+xml"),
         "/v1/sheet": act.problem(422, title="t", errors=[{"pointer": "/stock", "detail": "missing"}]),

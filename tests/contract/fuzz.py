@@ -28,13 +28,17 @@ class Run(NamedTuple):
     report: str
 
 
-def fuzz(service: Service, *, seed: int, examples: int, phases: str = EVERY_PHASE) -> Run:
-    """Send a running service what the contract allows and forbids."""
+def fuzz(
+    service: Service, *, seed: int, examples: int, phases: str = EVERY_PHASE, only: str = "", without: str = ""
+) -> Run:
+    """Send a running service what the contract allows and forbids; `only` and `without` are patterns of paths."""
+    chosen = (("--include-path-regex", only), ("--exclude-path-regex", without))
     command = [
         *(sys.executable, "-c", "from schemathesis.cli import schemathesis; schemathesis()"),
         *("--config-file", "tests/contract/schemathesis.toml", "run", "openapi.yaml", "--phases", phases),
         *("--url", f"http://127.0.0.1:{service.port}", "--max-examples", str(examples), "--seed", str(seed)),
     ]
+    command += [word for option, paths in chosen if paths for word in (option, paths)]
     done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=SECONDS, check=False)
     generated = re.search(r"([0-9]+) generated", done.stdout)
     report = done.stdout[-6000:] + done.stderr[-2000:]

@@ -1,16 +1,18 @@
-"""A short run of the contract's fuzzer (`fuzz.py`): one seed through every phase, two without the systematic one."""
+"""A short run of the contract's fuzzer (`fuzz.py`): one seed through every phase.
 
-import pytest
-from tests.contract.fuzz import EVERY_PHASE, fuzz
+The two operations that build on the set-up's own document and answer in seconds go without the systematic phase, which
+the others have for the same document (`test_fuzz_seeds.py`); the long form leaves nothing out.
+"""
+
+from tests.contract.fuzz import fuzz
 from tests.web.serving import served
 
-RUNS = [(1, 3, EVERY_PHASE, 1000), (2, 10, "fuzzing,stateful", 100), (3, 10, "fuzzing,stateful", 100)]
+DEAR = "^/v1/(sheet|recommendation)$"
 
 
-@pytest.mark.parametrize(("seed", "examples", "phases", "least"), RUNS)
-def test_nothing_that_the_contract_allows_or_forbids_surprises_the_service(tmp_path, seed, examples, phases, least):
+def test_nothing_that_the_contract_allows_or_forbids_surprises_the_service(tmp_path):
     """Finds no status, header, body or media type that is not stated, nothing wrongly taken or refused, no 5xx."""
     with served(tmp_path, application="stillstock.wsgi:application", read_seconds=30, body_bytes=16_000_000) as service:
-        run = fuzz(service, seed=seed, examples=examples, phases=phases)
+        run = fuzz(service, seed=1, examples=3, without=DEAR)
     assert run.sound, run.report
-    assert run.cases > least, run.report
+    assert run.cases > 1000, run.report
