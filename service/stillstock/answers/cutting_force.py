@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stillstock.answers.cut_tests import cut_test_notices
-from stillstock.answers.margin_words import CAUTIONS, in_ascii
+from stillstock.answers.margin_words import CAUTIONS, in_ascii, in_one_line
 from stillstock.answers.notices import Notice
 from stillstock.engine.cutting.coefficients import Box
 from stillstock.engine.cutting.cut_test import cutting_boxes
@@ -20,8 +20,6 @@ from stillstock.tables.scatter import Triple
 from stillstock.units import System, present, unit_name
 
 __all__ = ["CutForce", "CuttingForceAnswer", "answer_cutting_force"]
-
-LONGEST = 120
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -140,7 +138,7 @@ def _summary(forces: Sequence[CutForce], system: System) -> str:
         f"{hardest.cut}: peaks of {typical} {unit} sideways ({low} to {high}), {lift} {unit} up, "
         f"{present(hardest.power.typical, 'power', system):.2g} {unit_name('power', system)}"
     )
-    return line if len(line) <= LONGEST else line[: LONGEST - 3] + "..."
+    return in_one_line(line)
 
 
 def answer_cutting_force(set_up: SetUp, *, fingerprint: str, system: System) -> CuttingForceAnswer:

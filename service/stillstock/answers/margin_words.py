@@ -4,7 +4,7 @@ import math
 
 from stillstock.engine.mechanics.motion import LetGo, Motion
 
-__all__ = ["CAUTIONS", "in_ascii", "motion_words", "summary", "with_help"]
+__all__ = ["CAUTIONS", "in_ascii", "in_one_line", "motion_words", "summary", "with_help"]
 
 LONGEST = 120
 
@@ -95,8 +95,19 @@ def _fitting(lead: str, clauses: list[str]) -> str:
         line = lead + "; ".join(clauses[:count])
         if len(line) <= LONGEST:
             return line
-    room = LONGEST - len(lead) - len("...")
-    return f"{lead}{clauses[0][: room + 1].rpartition(' ')[0] or clauses[0][:room]}..."
+    return in_one_line(lead + clauses[0])
+
+
+def in_one_line(text: str) -> str:
+    """Return a text of at most 120 characters: of a longer one its whole words.
+
+    Examples
+    --------
+    >>> in_one_line("no " * 50)[-9:]
+    'no no...'
+    """
+    room = LONGEST - len("...")
+    return text if len(text) <= LONGEST else f"{text[: room + 1].rpartition(' ')[0] or text[:room]}..."
 
 
 def with_help(line: str, short: str) -> str:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from stillstock.answers.batch import quickness
 from stillstock.answers.job import job_of
-from stillstock.answers.margin_words import CAUTIONS, LONGEST, in_ascii
+from stillstock.answers.margin_words import CAUTIONS, in_ascii, in_one_line
 from stillstock.answers.notices import Notice
 from stillstock.answers.placing.ground import Ground
 from stillstock.answers.placing.kinds import PLACING
@@ -263,4 +263,4 @@ def _summary(ranked: Sequence[Recommendation], out: Sequence[RuledOut], missing:
             line += f"; next: {ranked[1].placed.method.title}"
         line += f"; {len(out)} ruled out" if out else ""
     line = in_ascii(line)
-    return line if len(line) <= LONGEST else line[: LONGEST - 3] + "..."
+    return in_one_line(line)
