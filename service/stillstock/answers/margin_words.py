@@ -103,8 +103,8 @@ def in_one_line(text: str) -> str:
 
     Examples
     --------
-    >>> in_one_line("no " * 50)[-9:]
-    'no no...'
+    >>> in_one_line("word " * 50)[-7:]
+    'word...'
     """
     room = LONGEST - len("...")
     return text if len(text) <= LONGEST else f"{text[: room + 1].rpartition(' ')[0] or text[:room]}..."
