@@ -1,13 +1,13 @@
 """A short run of the contract's fuzzer (`fuzz.py`): one seed through every phase.
 
-The two operations that build on the set-up's own document and answer in seconds go without the systematic phase, which
+The three operations that read the set-up and may take seconds to answer go without the systematic phase, which
 the others have for the same document (`test_fuzz_seeds.py`); the long form leaves nothing out.
 """
 
 from tests.contract.fuzz import fuzz
 from tests.web.serving import served
 
-DEAR = "^/v1/(sheet|recommendation)$"
+DEAR = "^/v1/(margin|sheet|recommendation)$"
 
 
 def test_nothing_that_the_contract_allows_or_forbids_surprises_the_service(tmp_path):
