@@ -48,17 +48,22 @@ def _wrapped(text: str, *, lead: str = "  ") -> list[str]:
     return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead))
 
 
+def _figure(factor: float | None) -> str:
+    """Return a load factor as it is worth being read; an unlimited one is null in the answer."""
+    return "unlimited" if factor is None else f"{factor:.2g}"
+
+
 def report(answer: Mapping[str, Any], units: Mapping[str, str]) -> str:
     """Return an answer to the margin question as a machinist reads it."""
     margin, worst = answer["margin"], answer["worst"]
     rows = [answer["summary"], ""]
     rows += _wrapped(
-        f"Margin     {margin['typical']} with typical numbers, {margin['pessimistic']} with everything against you; "
-        f"asked for {margin['required']}."
+        f"Margin     {_figure(margin['typical'])} with typical numbers, {_figure(margin['pessimistic'])} with "
+        f"everything against you; asked for {_figure(margin['required'])}."
     )
     if worst is not None:
         where = f"line {worst['line']}" if worst["line"] else worst["cut"]
-        at = ", ".join(f"{value:g}" for value in worst["at"])
+        at = ", ".join(f"{value:.4g}" for value in worst["at"])
         rows += _wrapped(f"Where      {where}, tool at {at} {units['length']}.")
     if answer["let_go"] is not None:
         rows += _wrapped(f"How        it lets go by a {answer['let_go']['kind']}; the drawing shows it dashed.")
