@@ -423,7 +423,7 @@ def _said(found: Judgement, job: Job, tables: Tables, *, fingerprint: str) -> Ma
 
 def _nothing_judged(set_up: SetUp, job: Job, fingerprint: str) -> MarginAnswer:
     """Return the answer where no load could be reckoned: unknown, with the reasons."""
-    reason = next((notice.detail for notice in job.notices if notice.doubt), "no load could be reckoned")
+    reason = _said_first((), job.notices) or "no load could be reckoned"
     return MarginAnswer(
         summary=summary("unknown", factor=math.nan, required=set_up.required, motion=None, place="", first=reason),
         verdict=Verdict.UNKNOWN,
