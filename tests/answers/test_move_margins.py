@@ -8,6 +8,7 @@ from stillstock.answers.hold import assess, stance_of, typical_reading
 from stillstock.answers.job import job_of
 from stillstock.answers.margin import answer_margin
 from stillstock.answers.move_margins import MoveClass, move_margins, move_notices
+from stillstock.answers.path_margins import of_moves
 from stillstock.engine.mechanics.capacity import Capacity
 from stillstock.schemas.results import margin_document
 from stillstock.schemas.set_up import load_set_up
@@ -112,7 +113,7 @@ def test_bounds_hold_every_load_of_every_move_solved_by_itself(straight):
 
 def test_a_line_has_the_least_of_its_moves(straight):
     _, margins = straight
-    lines, lower, upper = margins.worst_by_line()
+    lines, lower, upper = of_moves(margins).least_by(margins.line)
     assert list(lines) == [6, 10, 14, 17]
     assert_allclose([lower.min(), upper.min()], [margins.lower.min(), margins.upper.min()])
 

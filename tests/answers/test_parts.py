@@ -1,7 +1,12 @@
 """Parts that come free are judged by themselves, wherever the path that frees them has its corners."""
 
+from functools import cache
+
+import pytest
+
 from stillstock.answers.job import job_of
-from stillstock.answers.judgement import judgement
+from stillstock.answers.judgement import Judgement, judgement
+from stillstock.answers.path_margins import cut_margins
 from stillstock.schemas.set_up import load_set_up
 from stillstock.settings import Limits
 from stillstock.tables.load import load_tables
@@ -9,8 +14,9 @@ from stillstock.tables.load import load_tables
 TABLES = load_tables()
 
 
-def margins(offset: float) -> dict[str, float]:
-    """Return the typical margin of each part of a sheet on vacuum whose cut runs round a square part at a distance."""
+@cache
+def judged(offset: float) -> Judgement:
+    """Return what comes of a sheet on vacuum whose cut runs round a square part at a distance. [mm]"""
     x0, y0, x1, y1 = 100 - offset, 50 - offset, 200 + offset, 150 + offset
     document = {
         "units": "metric",
@@ -34,7 +40,13 @@ def margins(offset: float) -> dict[str, float]:
     set_up = load_set_up(document, TABLES).set_up
     found = judgement(set_up, job_of(set_up, limits=Limits()), TABLES)
     assert found is not None
-    return {part.name: part.typical.factor for part in found.parts}
+    return found
+
+
+def margin(offset: float) -> float:
+    """Return the typical margin of the part."""
+    (part,) = judged(offset).parts
+    return part.typical.factor
 
 
 def test_a_path_a_tool_radius_off_frees_its_part_as_one_within_it_does():
@@ -43,5 +55,16 @@ def test_a_path_a_tool_radius_off_frees_its_part_as_one_within_it_does():
     There the tool does not touch the part, so its levers are no longer than those of a path on two thirds of the
     radius, and shorter by less than a radius on half a side: the factor is no less, and by far less than twice it.
     """
-    within = margins(2.0)["square"]
-    assert within <= margins(3.0)["square"] < 1.5 * within
+    within = margin(2.0)
+    assert within <= margin(3.0) < 1.5 * within
+
+
+@pytest.mark.parametrize("offset", [2.0, 3.0])
+def test_the_least_margin_along_the_cut_is_that_of_the_part_it_frees(offset):
+    """Definition: a job's margin is the least of its stretches', wherever on a stretch the tool comes to the part."""
+    found = judged(offset)
+    assert found.weakest is not None
+    bodies = [found.typical, found.weakest.typical]
+    along = cut_margins(bodies, set_up=found.set_up, required=2.0, budget=5000)
+    assert along.lower.min() <= found.factor * (1.0 + 1e-9)
+    assert along.upper.min() >= found.factor * (1.0 - 1e-9)

@@ -44,6 +44,7 @@ def _together(parts: Sequence[JobSweep]) -> JobSweep:
         cut=np.concatenate([part.cut for part in parts]),
         line=np.concatenate([part.line for part in parts]),
         move=np.concatenate([part.move for part in parts]),
+        stretch=np.concatenate([part.stretch for part in parts]),
     )
 
 

@@ -15,7 +15,7 @@ from stillstock.engine.mechanics.linear_program import GIVES_WAY
 from stillstock.engine.program.moves import Moves
 from stillstock.engine.set_up import FloatArray
 
-__all__ = ["MoveClass", "MoveMargins", "move_margins", "move_notices"]
+__all__ = ["MoveClass", "MoveMargins", "load_factors", "move_margins", "move_notices"]
 
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
@@ -86,16 +86,8 @@ class MoveMargins:
         rows = np.arange(len(self)) if len(self) <= most else self.lowest_first()[:most]
         return tuple(rows.tolist())
 
-    def worst_by_line(self) -> tuple[IntArray, FloatArray, FloatArray]:
-        """Return each line that cuts, with the bounds of the least factor of its moves."""
-        lines, which = np.unique(self.line, return_inverse=True)
-        lower, upper = np.full(len(lines), np.inf), np.full(len(lines), np.inf)
-        np.minimum.at(lower, which, self.lower)
-        np.minimum.at(upper, which, self.upper)
-        return lines, lower, upper
 
-
-def _factor(gauge: FloatArray) -> FloatArray:
+def load_factors(gauge: FloatArray) -> FloatArray:
     """Return load factors: infinite where the gauge is 0, 0 where nothing resists. [-]"""
     with np.errstate(divide="ignore"):
         factor: FloatArray = np.where(gauge < GIVES_WAY * 1e-3, 1.0 / np.maximum(gauge, 0.0), 0.0)
@@ -138,14 +130,14 @@ def move_margins(
         judged[body.loads.move[mine]] = True
         settled &= bool(found.settled.all())
     rows = np.nonzero(judged)[0]
-    lower = _factor(most[rows])
+    lower = load_factors(most[rows])
     return MoveMargins(
         move=rows,
         line=moves.line[rows],
         start=moves.start[rows],
         end=moves.end[rows],
         lower=lower,
-        upper=np.where(lower > BEYOND * required, np.inf, _factor(least[rows])),
+        upper=np.where(lower > BEYOND * required, np.inf, load_factors(least[rows])),
         arc=np.column_stack([removal.arc_start[rows], removal.arc_end[rows]]),
         depth=removal.depth[rows],
         enters=removal.enters[rows],

@@ -7,9 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stillstock.answers.hold import Assessed
-from stillstock.answers.move_margins import BEYOND, MoveMargins
+from stillstock.answers.move_margins import BEYOND, MoveMargins, load_factors
 from stillstock.engine.mechanics.brackets import brackets_of
-from stillstock.engine.mechanics.linear_program import GIVES_WAY
 from stillstock.engine.mechanics.sweep import worst_of_sweep
 from stillstock.engine.set_up import FloatArray, SetUp
 
@@ -83,12 +82,6 @@ def _stretches(set_up: SetUp) -> tuple[FloatArray, FloatArray, IntArray]:
     return np.concatenate(start), np.concatenate(end), number
 
 
-def _keys(number: IntArray, at: FloatArray, heading: FloatArray) -> list[tuple[float, ...]]:
-    turn = np.column_stack([np.cos(heading), np.sin(heading)])
-    rows = np.column_stack([number, np.round(at[:, :2], 9), np.round(turn, 6)])
-    return [tuple(row) for row in (rows + 0.0).tolist()]
-
-
 def cut_margins(bodies: Sequence[Assessed], *, set_up: SetUp, required: float, budget: int) -> PathMargins:
     """Return the margin of every stretch of the described cuts and of every given load; there must be one at least.
 
@@ -105,14 +98,11 @@ def cut_margins(bodies: Sequence[Assessed], *, set_up: SetUp, required: float, b
     Notes
     -----
     The gauge is convex in the place at which a force attacks, so that along a straight stretch it is greatest at one of
-    its ends: both were judged.
+    its ends: both were judged, of a stretch that acts on a part only here and there those of what acts on it.
     """
     start, end, number = _stretches(set_up)
-    step = end - start
-    heading = np.arctan2(step[:, 1], step[:, 0])
-    ends = [_keys(number, at, heading) for at in (start, end)]
-    least: dict[tuple[float, ...], float] = {}
-    most: dict[tuple[float, ...], float] = {}
+    least, most = np.zeros(len(number)), np.zeros(len(number))
+    judged = np.zeros(len(number), dtype=bool)
     for body in bodies:
         loads = body.loads.only(body.loads.cut >= 0)
         if not len(loads):
@@ -120,28 +110,16 @@ def cut_margins(bodies: Sequence[Assessed], *, set_up: SetUp, required: float, b
         worst = worst_of_sweep(body.capacity, loads.sweep)
         found = brackets_of(body.capacity, loads.sweep, worst, enough=1.0 / (BEYOND * required), budget=budget)
         budget -= found.programmes
-        for key, low, high in zip(
-            _keys(loads.cut, loads.tip, loads.sweep.heading), found.lower.tolist(), found.upper.tolist(), strict=True
-        ):
-            least[key], most[key] = max(least.get(key, 0.0), low), max(most.get(key, 0.0), high)
-    judged = np.array([any(key in most for key in pair) for pair in zip(*ends, strict=True)])
-    low, high = (
-        np.array([max(known.get(key, 0.0) for key in pair) for pair in zip(*ends, strict=True)])[judged]
-        for known in (least, most)
-    )
-    lower = _factors(high)
+        row = np.searchsorted(number, loads.cut) + loads.stretch
+        np.maximum.at(least, row, found.lower)
+        np.maximum.at(most, row, found.upper)
+        judged[row] = True
+    lower = load_factors(most[judged])
     return PathMargins(
         start=start[judged],
         end=end[judged],
         lower=lower,
-        upper=np.where(lower > BEYOND * required, np.inf, _factors(low)),
+        upper=np.where(lower > BEYOND * required, np.inf, load_factors(least[judged])),
         line=np.zeros(int(judged.sum()), dtype=np.int64),
         cut=number[judged],
     )
-
-
-def _factors(gauge: FloatArray) -> FloatArray:
-    """Return load factors: infinite where the gauge is 0, 0 where nothing resists. [-]"""
-    with np.errstate(divide="ignore"):
-        factor: FloatArray = np.where(gauge < GIVES_WAY * 1e-3, 1.0 / np.maximum(gauge, 0.0), 0.0)
-    return factor

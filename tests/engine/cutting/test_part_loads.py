@@ -23,6 +23,7 @@ def places(*tips, move=0, height=0.01):
         cut=np.full(count, -1),
         line=np.full(count, 7 + move),
         move=np.full(count, move),
+        stretch=np.zeros(count, dtype=np.int64),
     )
 
 

@@ -39,6 +39,8 @@ class Places:
     cut, line, move : int arrays (n,)
         Number of the described cut or given load, -1 for a program's; line of the program, 0 for none; row of its
         moves, -1 for none.
+    stretch : (n,) int array
+        Of the described cut's path, from 0; 0 for all else.
     """
 
     fan: Fan
@@ -48,6 +50,7 @@ class Places:
     cut: IntArray
     line: IntArray
     move: IntArray
+    stretch: IntArray
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,6 +62,7 @@ class JobSweep:
     cut: IntArray
     line: IntArray
     move: IntArray
+    stretch: IntArray
 
     def __len__(self) -> int:
         return len(self.cut)
@@ -72,6 +76,7 @@ class JobSweep:
             cut=self.cut[rows],
             line=self.line[rows],
             move=self.move[rows],
+            stretch=self.stretch[rows],
         )
 
 
@@ -90,6 +95,7 @@ def joined(parts: Sequence[Places]) -> JobSweep:
         cut=np.concatenate([part.cut for part in parts]),
         line=np.concatenate([part.line for part in parts]),
         move=np.concatenate([part.move for part in parts]),
+        stretch=np.concatenate([part.stretch for part in parts]),
     )
 
 
@@ -167,13 +173,14 @@ def chosen(box: Box, corner: Corner) -> tuple[Coefficients, ...]:
     return (box.typical(),) if corner is Corner.TYPICAL else box.vertices()
 
 
-def _segments(path: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return both ends of each segment (2 s, 3) and its heading (2 s,)."""
+def _segments(path: FloatArray) -> tuple[FloatArray, FloatArray, IntArray]:
+    """Return both ends of each segment (2 s, 3) [m], its heading [rad] and its number (2 s,)."""
     if len(path) == 1:
-        return path, np.zeros(1)
+        return path, np.zeros(1), np.zeros(1, dtype=np.int64)
     step = np.diff(path, axis=0)
     heading = np.arctan2(step[:, 1], step[:, 0])
-    return np.stack([path[:-1], path[1:]], axis=1).reshape(-1, 3), np.repeat(heading, 2)
+    ends = np.stack([path[:-1], path[1:]], axis=1).reshape(-1, 3)
+    return ends, np.repeat(heading, 2), np.repeat(np.arange(len(step)), 2)
 
 
 def cut_places(
@@ -208,16 +215,19 @@ def cut_places(
     ]
     held, limited = capped(curves, push_limit=push_limit)
     knock = ENTRY.typical if corner is Corner.TYPICAL else ENTRY.high
-    at, heading = _segments(cut.path)
+    at, heading, stretch = _segments(cut.path)
     places = []
     above = max((cut.layer or cut.depth) - cut.depth, 0.0)
-    for tip, angle, factor in ((at, heading, 1.0), (at[:1], heading[:1], knock)):
+    for some, factor in ((slice(None), 1.0), (slice(1), knock)):
         fan, height = fan_of(held, factor=factor)
-        places += [_described(fan, height, tip + rise * UP, angle, number) for rise in dict.fromkeys((0.0, above))]
+        places += [
+            _described(fan, height, at[some] + rise * UP, heading[some], number, stretch[some])
+            for rise in dict.fromkeys((0.0, above))
+        ]
     return places, limited
 
 
-def _described(fan: Fan, height: float, tip: FloatArray, heading: FloatArray, number: int) -> Places:
+def _described(fan: Fan, height: float, tip: FloatArray, heading: FloatArray, number: int, stretch: IntArray) -> Places:
     count = len(tip)
     return Places(
         fan=fan,
@@ -227,14 +237,15 @@ def _described(fan: Fan, height: float, tip: FloatArray, heading: FloatArray, nu
         cut=np.full(count, number),
         line=np.zeros(count, dtype=np.int64),
         move=np.full(count, -1),
+        stretch=stretch,
     )
 
 
 def given_places(loads: Sequence[Load], *, start: int) -> list[Places]:
     """Return the places of loads that the caller knows, numbered from `start`."""
-    found = []
+    found, whole = [], np.zeros(1, dtype=np.int64)
     for number, load in enumerate(loads, start=start):
         force, couple = _with_unpressed(np.array([load.force], dtype=float), np.array([load.moment], dtype=float))
         fan = Fan(force=force, couple=couple)
-        found.append(_described(fan, 0.0, np.array([load.at], dtype=float), np.zeros(1), number))
+        found.append(_described(fan, 0.0, np.array([load.at], dtype=float), np.zeros(1), number, whole))
     return found

@@ -234,6 +234,7 @@ def program_places(
                 cut=np.full(len(move), -1),
                 line=moves.line[move],
                 move=move,
+                stretch=np.zeros(len(move), dtype=np.int64),
             )
         )
     return parts, limited
