@@ -6,6 +6,8 @@ to the syntax and the library of Python 3.6.
 
     python stillstock_client.py gate part.nc          # 0 holds, 1 does not, 2 could not tell, 3 no service
 
+From a script: `gate` for a program and what lies beside it, `Client` for every question, `grids` for many machines.
+
 What a post script cannot know (clamps, torque, measured thickness, stickout) comes from two small JSON files that are
 laid under its request: the *side-car* beside the program, and below that the *shop profile*. `merge` says how.
 
@@ -13,6 +15,9 @@ laid under its request: the *side-car* beside the program, and below that the *s
     |- BadInput     a file, setting or document on this side cannot be used
     |- NoService    nothing there, too slow, or what answers is not a Stillstock service
     |- Refused      the service answered with a problem document (RFC 9457)
+
+From top to bottom: these errors; one exchange over HTTP under one deadline (`_Wire`); the client; files on this side;
+merging; the gate and what it says; going ahead unchecked; grids for a list of machines; the command line (`main`).
 """
 
 import argparse
@@ -591,9 +596,9 @@ class Client:
         """
         return self._post("/v1/margin", set_up, format)
 
-    def recommendation(self, set_up: Json, format: Optional[str] = None) -> Any:  # noqa: A002 - as in margin
-        """Ask which ways of holding would do, ranked."""
-        return self._post("/v1/recommendation", set_up, format)
+    def recommendation(self, question: Json, format: Optional[str] = None) -> Any:  # noqa: A002 - as in margin
+        """Ask which ways of holding would do, ranked; a question is a set-up without holders, with a `shop`."""
+        return self._post("/v1/recommendation", question, format)
 
     def retract_height(self, set_up: Json, format: Optional[str] = None) -> Any:  # noqa: A002 - as in margin
         """Ask for safe heights, and for every move that meets what stands on the table."""
@@ -1001,11 +1006,16 @@ def _layer(
 
 def _margin_result(client: Client, document: Json, accept_doubt: bool) -> GateResult:
     answer = client.margin(document)
+    verdict = _verdict(client, answer)
+    code = HOLDS if verdict == "doubtful" and accept_doubt else VERDICTS[verdict]
+    return GateResult(code, verdict, _one_line(answer.get("summary") or verdict), _details(answer), answer)
+
+
+def _verdict(client: Client, answer: Json) -> str:
     verdict = answer.get("verdict")
     if not isinstance(verdict, str) or verdict not in VERDICTS:
         raise NoService("no service at {}: its answer has no verdict; check the URL".format(client.base_url))
-    code = HOLDS if verdict == "doubtful" and accept_doubt else VERDICTS[verdict]
-    return GateResult(code, verdict, _one_line(answer.get("summary") or verdict), _details(answer), answer)
+    return verdict
 
 
 def _retract_result(client: Client, document: Json) -> GateResult:
@@ -1014,16 +1024,22 @@ def _retract_result(client: Client, document: Json) -> GateResult:
     except (NoService, Refused) as fault:
         if fault.status != 404:
             raise
-        summary = "could not tell whether the tool meets a holder: the service does not answer that"
-        return GateResult(COULD_NOT_TELL, "unknown", summary, [], None)
+        return _way_not_told("the service does not answer that")
     meetings = answer.get("meetings")
     if not isinstance(meetings, list):
-        summary = "could not tell whether the tool meets a holder: the answer lists no meetings"
-        return GateResult(COULD_NOT_TELL, "unknown", summary, [], None)
+        return _way_not_told("the answer lists no meetings")
     if meetings:
         summary = _one_line("the tool meets something: {}".format(_item(meetings[0])))
         return GateResult(DOES_NOT_HOLD, "lets_go", summary, ["meets: " + _item(item) for item in meetings], None)
+    if answer.get("verdict") == "unknown":  # nothing met, yet not all was understood
+        summary = _one_line(answer.get("summary") or "could not tell what the tool meets")
+        return GateResult(COULD_NOT_TELL, "unknown", summary, [], None)
     return GateResult(HOLDS, "holds", "the tool meets nothing", ["the tool meets nothing on its way"], None)
+
+
+def _way_not_told(reason: str) -> GateResult:
+    summary = "could not tell whether the tool meets a holder: {}".format(reason)
+    return GateResult(COULD_NOT_TELL, "unknown", summary, [], None)
 
 
 def _worse(margin: GateResult, retract: GateResult) -> GateResult:
@@ -1397,11 +1413,13 @@ def _margin_command(options: argparse.Namespace) -> int:
 
 def _recommend_command(options: argparse.Namespace) -> int:
     profile = _read_object(options.profile, "shop profile") if options.profile else None
-    answer = _client_of(options).recommendation(merge(profile, None, _read_object(options.question, "question")))
+    client = _client_of(options)
+    answer = client.recommendation(merge(profile, None, _read_object(options.question, "question")))
+    verdict = _verdict(client, answer)
     ranked = _list(answer.get("ranked"))
     result = GateResult(
-        code=VERDICTS.get(str(answer.get("verdict")), COULD_NOT_TELL),
-        verdict=str(answer.get("verdict", "unknown")),
+        code=VERDICTS[verdict],
+        verdict=verdict,
         summary=_one_line(answer.get("summary", "")),
         lines=[_ascii(line) for line in _choices(ranked, _list(answer.get("ruled_out")), _list(answer.get("missing")))],
         answer=answer,

@@ -198,6 +198,14 @@ def test_recommend_with_nothing_that_would_do_fails_and_writes_nothing(run, serv
     assert not target.exists()
 
 
+def test_recommend_of_something_that_is_no_such_service_says_so(run, service, act, tmp_path):
+    (tmp_path / "question.json").write_text('{"units": "metric"}')
+    service.acts = [act.reply({"ranked": []})]
+    code, lines, _ = run("recommend", tmp_path / "question.json", "--url", service.url)
+    assert code == 3
+    assert lines[0].endswith("its answer has no verdict; check the URL")
+
+
 def test_margin_with_a_format_needs_a_place(run, tmp_path):
     (tmp_path / "setup.json").write_text("{}")
     assert run("margin", tmp_path / "setup.json", "--format", "svg")[0] == 2

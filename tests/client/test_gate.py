@@ -231,6 +231,17 @@ def test_no_meeting_lets_a_hold_pass(service, act, program):
     assert asked(service, program).code == 0
 
 
+def test_a_way_that_was_not_understood_could_not_tell(service, act, program):
+    """No meeting was found, but not all could be judged: what is unknown never counts as safe."""
+    summary = "could not tell: line 3: 9 move(s) not judged: their tool is not described among tools"
+    service.acts = two(act, act.HOLDS, act.reply({"meetings": [], "verdict": "unknown", "summary": summary}))
+    result = asked(service, program)
+    assert (result.code, result.verdict, result.summary) == (2, "unknown", summary)
+    assert asked(service, program, retract=False).code == 0
+    service.acts = two(act, {**act.HOLDS, "verdict": "lets_go"}, service.acts[0])
+    assert asked(service, program).code == 1
+
+
 @pytest.mark.parametrize("kind", ["problem", "page"])
 def test_service_that_cannot_say_whether_they_meet_could_not_tell(service, act, program, kind):
     retract = act.problem(404, title="No such resource") if kind == "problem" else act.reply(b"-", 404, "text/html")
