@@ -9,9 +9,9 @@
   const say = (text) => { at("status").textContent = text; };
 
   const element = (name, text) => {
-    const made = document.createElement(name);
-    made.textContent = text;
-    return made;
+    const one = document.createElement(name);
+    one.textContent = text;
+    return one;
   };
 
   const address = (blob) => {
