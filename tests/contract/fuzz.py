@@ -3,7 +3,7 @@
 Schemathesis is a general-purpose fuzzer for OpenAPI documents; the contract is its only source. The long form runs
 seed after seed, every phase, until as many cases as asked have been tried::
 
-    python tests/contract/fuzz.py 100000
+    python -m tests.contract.fuzz 100000
 """
 
 import re

@@ -2,7 +2,7 @@
 
 Run from the project's root, with the environment of the tests::
 
-    python tests/contract/seeded_faults.py
+    python -m tests.contract.seeded_faults
 
 The faults stand in `seeded_faults.csv`: kind, file in the package, the text that is replaced (``\\n`` for the end of a
 line), what takes its place, and what is then wrong. The gate is every quick test; fuzzer, pictures and benches
