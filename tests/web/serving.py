@@ -1,4 +1,4 @@
-"""A gunicorn of one's own on loopback: started as it is shipped, stopped in good order, or killed."""
+"""A service of one's own on loopback: gunicorn started as it is shipped, stopped in good order, or killed."""
 
 import os
 import re
@@ -103,7 +103,7 @@ def served(
 def port_of(process: subprocess.Popen[bytes], log: Path) -> int:
     """Wait until a service listens and return its port."""
     for _ in range(3000):
-        if found := re.search(r"Listening at: http://127\.0\.0\.1:(\d+)", log.read_text()):
+        if found := re.search(r"(?:Listening at:|Serving on) http://127\.0\.0\.1:(\d+)", log.read_text()):
             return int(found[1])
         if process.poll() is not None:
             raise ChildProcessError(log.read_text())

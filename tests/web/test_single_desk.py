@@ -3,17 +3,15 @@
 import gzip
 import json
 import os
-import re
 import subprocess
 import sys
 import time
 from collections.abc import Iterator
 from contextlib import ExitStack, closing
-from pathlib import Path
 
 import pytest
 from tests.bench.bench_load import examples
-from tests.web.serving import JSON, ROOT, Service
+from tests.web.serving import JSON, ROOT, Service, port_of
 
 LIMIT = 100_000
 
@@ -35,15 +33,6 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
     finally:
         process.kill()
         process.wait(timeout=20)
-
-
-def port_of(process: subprocess.Popen[bytes], log: Path) -> int:
-    for _ in range(1000):
-        if found := re.search(r"Serving on http://127\.0\.0\.1:(\d+)", log.read_text()):
-            return int(found[1])
-        assert process.poll() is None, log.read_text()
-        time.sleep(0.02)
-    raise TimeoutError(log.read_text())
 
 
 def test_it_is_ready_counts_and_answers_packed_both_ways(desk):
