@@ -14,10 +14,10 @@ from stillstock.answers.job import job_of
 from stillstock.answers.margin import MarginAnswer, answer_margin
 from stillstock.answers.one_more_holder import one_more
 from stillstock.answers.remedy import Remedy
+from stillstock.answers.said import said
 from stillstock.answers.trial import Pull, Trial
 from stillstock.answers.trials import Bench, OutOfWork
 from stillstock.schemas.results import _change
-from stillstock.schemas.said import said
 from stillstock.schemas.set_up import load_set_up
 from stillstock.settings import Limits
 from stillstock.tables.load import load_tables

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
+from tests.part_jobs import TAB_PLACES, outline_program, sheet
 
 from stillstock.app import create_app
 
@@ -81,3 +82,28 @@ def test_limits_are_in_the_units_of_the_document():
     assert "kPa" not in problem["detail"]
     assert "14.7 psi" in first["detail"] or first["code"] == "range", first
     assert 14.0 < first["limit"] < 30.0
+
+
+def test_a_check_on_the_sheet_says_its_force_in_the_units_of_the_document():
+    """100 kPa (tape suppliers' rule) on 10 by 6 inches by hand: 0.03871 m2, 3.87 kN, 870 lbf; too much for thick stock.
+
+    1 lbf = 4.4482 N (ISO 31-3, from memory).
+    """
+    thick = INCH | {"stock": INCH["stock"] | {"size": [12, 8, 2.4]}, "holders": [TAPE], "loads": []}
+    thick["tools"] = {"1": {"kind": "end_mill", "diameter": 0.25, "stickout": 1.2}}
+    thick["program"] = {"text": "G20 G90 G17\nT1 M6\nS18000 M3\nG0 X2 Y2 Z0.5\nG1 Z-0.1 F30\nX10 F60\nG0 Z0.5\nM30\n"}
+    (line,) = (line for line in CLIENT.post("/v1/sheet", json=thick).get_json()["hold"] if "seating" in line)
+    assert line.endswith("(870 lbf for all of it at once)")
+
+
+@pytest.mark.parametrize("name", ["a{b}", "{", "{0.__class__}", "%s {0}"])
+def test_braces_in_the_name_of_a_part_stand_for_no_number(name):
+    """A name may hold anything; the check of its tabs names it, and says the two heights that it has to say."""
+    tabs = [{"kind": "tab", "at": list(at), "angle": turn, "width": 6, "height": 3} for at, turn in TAB_PLACES]
+    document = sheet(*tabs, program={"text": outline_program(tabs=3)})
+    document["parts"][0]["name"] = name
+    said = [one["detail"] for one in CLIENT.post("/v1/margin", json=document).get_json()["checks"]]
+    lost = [one for one in said if "height that the tab loses" in one]
+    assert len(lost) == len(TAB_PLACES)
+    shown = re.escape(name.replace("{", "(").replace("}", ")"))
+    assert all(re.fullmatch(rf"part {shown}: [a-z ]+; [0-9.]+ mm to [0-9.]+ mm of it are left", one) for one in lost)

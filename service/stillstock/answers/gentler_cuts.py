@@ -9,6 +9,7 @@ from stillstock.answers.hold import Assessed
 from stillstock.answers.remedy import Change, Remedy
 from stillstock.answers.trial import Trial, Variant
 from stillstock.answers.trials import Bench
+from stillstock.engine.holding.demands import plain
 from stillstock.engine.set_up import Cut, CutKind, Direction, Helix, Tool
 
 __all__ = ["climb", "down_cut", "shallower", "slower", "slower_program"]
@@ -34,11 +35,6 @@ LONGEST_PATH = 2000
 
 #: Cuts that a sentence names. [-]
 NAMED = 3
-
-
-def _plain(text: str) -> str:
-    """Return a caller's text such that no brace in it stands for a number."""
-    return text.replace("{", "(").replace("}", ")")
 
 
 def _descending(most: float, least: float, steps: int) -> tuple[float, ...]:
@@ -75,7 +71,7 @@ def _changed(
 
 
 def _sentence(verb: str, cuts: dict[int, Cut], tail: str) -> str:
-    named = [f"{_plain(cut.name)} {tail.format('{' + str(place) + '}')}" for place, cut in enumerate(cuts.values())]
+    named = [f"{plain(cut.name)} {tail.format('{' + str(place) + '}')}" for place, cut in enumerate(cuts.values())]
     more = f" and {len(named) - NAMED} more cuts" if len(named) > NAMED else ""
     return f"{verb} {', '.join(named[:NAMED])}{more}"
 
@@ -213,7 +209,7 @@ def climb(bench: Bench) -> Remedy | None:
     trial = bench.prove(_with_cuts(bench, [turned.get(index, cut) for index, cut in enumerate(stated)]))
     if trial is None or not bench.gains(trial):
         return None
-    names = ", ".join(_plain(cut.name) for cut in list(turned.values())[:NAMED])
+    names = ", ".join(plain(cut.name) for cut in list(turned.values())[:NAMED])
     more = f" and {len(turned) - NAMED} more cuts" if len(turned) > NAMED else ""
     return Remedy(
         kind="climb",

@@ -7,6 +7,7 @@ from stillstock.answers.judgement import Verdict
 from stillstock.answers.margin import MarginAnswer, answer_plain_margin
 from stillstock.answers.margin_words import motion_words
 from stillstock.answers.retract_height import RetractAnswer, RetractVerdict, answer_retract_height
+from stillstock.answers.said import said
 from stillstock.answers.sheet_consumables import BLANK, consumable_rows
 from stillstock.answers.sheet_drawing import Picture, sheet_picture
 from stillstock.answers.sheet_request import Paper, SheetWanted
@@ -267,16 +268,16 @@ def _hold(margin: MarginAnswer, speaker: SheetSpeaker) -> tuple[str, ...]:
         how = f", {motion_words(margin.let_go)}" if margin.let_go else ""
         lines.append(f"Weakest point: {where} at {speaker.place(*worst.at)}{how}.")
     failed = [check for check in margin.checks if not check.ok]
-    lines += [f"NOT IN ORDER: {_check_words(check)}" for check in failed[:_MOST_FAILED]]
+    lines += [f"NOT IN ORDER: {_check_words(check, speaker.system)}" for check in failed[:_MOST_FAILED]]
     if len(failed) > _MOST_FAILED:
         more = len(failed) - _MOST_FAILED
         lines.append(f"NOT IN ORDER: {more} more check{'s' if more > 1 else ''}; ask /v1/margin.")
     return tuple(lines)
 
 
-def _check_words(check: Check) -> str:
+def _check_words(check: Check, system: System) -> str:
     which = "" if check.holder is None else f" of holder {check.holder + 1}"
-    return f"{check.name.replace('_', ' ')}{which}: {check.detail}"
+    return f"{check.name.replace('_', ' ')}{which}: {said(check.detail, check.numbers, system)}"
 
 
 def _left_out(counts: Sequence[tuple[str, int]]) -> Sequence[str]:

@@ -9,6 +9,7 @@ import numpy as np
 from stillstock.answers.remedy import Change, Remedy
 from stillstock.answers.trial import Variant
 from stillstock.answers.trials import Bench
+from stillstock.engine.holding.demands import plain
 from stillstock.engine.set_up import Part, SetUp
 
 __all__ = ["stronger_bridges"]
@@ -59,7 +60,7 @@ def _bridges(set_up: SetUp, numbers: Sequence[int]) -> list[tuple[int, int, Any]
 def _words(bridges: Sequence[tuple[int, int, Any]], set_up: SetUp, factor: float) -> tuple[str, str]:
     """Return what to do in a sentence, {0} being the least height, and in a few words."""
     numbers = list(dict.fromkeys(number for number, *_ in bridges))
-    names = ", ".join(set_up.parts[number].name.replace("{", "(").replace("}", ")") for number in numbers[:NAMED])
+    names = ", ".join(plain(set_up.parts[number].name) for number in numbers[:NAMED])
     more = f" and {len(numbers) - NAMED} more parts" if len(numbers) > NAMED else ""
     if all(holder.kind == "skin" for *_, holder in bridges):
         return f"leave a skin of {{0}} at {names}{more}, {factor:.3g} times as thick", f"{factor:.2g} times the skin"

@@ -15,6 +15,7 @@ from stillstock.answers.placing.kinds import PLACING
 from stillstock.answers.retract_height import RetractAnswer, heights_of
 from stillstock.answers.retract_run import Run, run_of
 from stillstock.answers.retract_tools import spindle_of
+from stillstock.answers.said import said
 from stillstock.answers.shop import Entry
 from stillstock.answers.ways_to_hold import Method
 from stillstock.engine.checks.check import Check
@@ -242,7 +243,8 @@ class Trier:
                 return met, None
             found = judgement(set_up, self.ground.job, self.ground.tables)
         except (ImpossibleSetUp, NotInBalance) as error:
-            return Reason(code="impossible", detail=error.faults[0].detail), None
+            detail = said(error.faults[0].detail, error.faults[0].numbers, self.ground.question.system)
+            return Reason(code="impossible", detail=detail), None
         if found is None:
             return Reason(code="not_judged", detail="no load could be reckoned for this stock and these tools"), None
         self.judged += 1
@@ -318,8 +320,9 @@ def _failed(found: Judgement, ground: Ground) -> Reason | None:
     if broken is None:
         return None
     value, limit = (ground.say(number, broken.dimension) for number in (broken.value, broken.limit))
+    detail = said(broken.detail, broken.numbers, ground.question.system)
     return Reason(
-        code="check", detail=f"{broken.detail}: {value} against {limit}", value=broken.value, limit=broken.limit,
+        code="check", detail=f"{detail}: {value} against {limit}", value=broken.value, limit=broken.limit,
         dimension=broken.dimension, source=broken.source,
     )  # fmt: skip
 

@@ -4,9 +4,10 @@ from collections.abc import Iterator
 
 import shapely
 
+from stillstock.answers.said import written
 from stillstock.engine.set_up import SetUp
 from stillstock.errors import Fault
-from stillstock.units import System, present, unit_name
+from stillstock.units import System
 
 __all__ = ["part_faults"]
 
@@ -41,7 +42,7 @@ def _share_ground(one: shapely.Polygon, other: shapely.Polygon) -> bool:
 
 
 def _overlap(set_up: SetUp, one: int, other: int, common: float, system: System) -> Fault:
-    area = f"{present(common, 'area', system):.3g} {unit_name('area', system)}"
+    area = written(common, "area", system)
     names = set_up.parts[one].name, set_up.parts[other].name
     detail = (
         f"{names[0]} and {names[1]} share {area} of the stock: a slug lies wholly inside its part, all else beside it"

@@ -13,10 +13,10 @@ from stillstock.answers.move_margins import MoveMargins
 from stillstock.answers.notices import Notice
 from stillstock.answers.part_holding import PartHolding
 from stillstock.answers.remedy import Change, Remedy
+from stillstock.answers.said import said
 from stillstock.answers.vacuum_course import VacuumCourse
 from stillstock.engine.checks.check import Check
 from stillstock.engine.mechanics.motion import LetGo
-from stillstock.schemas.said import said
 from stillstock.tables.scatter import Triple
 from stillstock.units import System, present, unit_name
 

@@ -1,36 +1,15 @@
-"""Sentences of the engine in the caller's units: answers, and refusals with what came and what was allowed."""
+"""Refusals in the caller's units: their sentences, what came and what was allowed."""
 
-from collections.abc import Sequence
 from dataclasses import replace
 from typing import TypeVar
 
+from stillstock.answers.said import said
 from stillstock.errors import DocumentError, Fault
-from stillstock.units import System, present, unit_name
+from stillstock.units import System, present
 
-__all__ = ["refusal", "said"]
+__all__ = ["refusal"]
 
 Refusal = TypeVar("Refusal", bound=DocumentError)
-
-
-def said(sentence: str, numbers: Sequence[tuple[float, str]], system: System) -> str:
-    """Return a sentence with its numbers in place of ``{0}``, ``{1}`` ...; one without numbers as it stands.
-
-    Parameters
-    ----------
-    sentence : str
-        May hold anything, braces too, if there are no numbers.
-    numbers : sequence of (float, str)
-        Value and dimension of each. [SI]
-    system : {"metric", "inch"}
-
-    Examples
-    --------
-    >>> said("it stands {0} beside the stock", [(0.0127, "length")], "inch")
-    'it stands 0.5 in beside the stock'
-    """
-    if not numbers:
-        return sentence
-    return sentence.format(*(_written(value, dimension, system) for value, dimension in numbers))
 
 
 def refusal(error: Refusal, system: System) -> Refusal:
@@ -54,7 +33,3 @@ def _fault(fault: Fault, system: System) -> Fault:
         numbers=(),
         dimension="",
     )
-
-
-def _written(value: float, dimension: str, system: System) -> str:
-    return f"{present(value, dimension, system):.3g} {unit_name(dimension, system)}".rstrip()

@@ -13,6 +13,7 @@ from stillstock.answers.job import Job
 from stillstock.answers.one_more_holder import path_moves
 from stillstock.answers.parts import freed_parts
 from stillstock.answers.retract_tools import Spindle, margins_of, spindle_of
+from stillstock.answers.said import said, written
 from stillstock.answers.shop import Entry, Question
 from stillstock.engine.clearance.margins import Margins
 from stillstock.engine.clearance.obstacles import overlaps
@@ -22,7 +23,7 @@ from stillstock.engine.program.moves import Moves
 from stillstock.engine.set_up import SetUp
 from stillstock.errors import ImpossibleSetUp
 from stillstock.tables.load import Tables
-from stillstock.units import parse, present, unit_name
+from stillstock.units import parse, present
 
 __all__ = ["Ground", "Layout", "NoPlace", "Piece", "with_pieces"]
 
@@ -140,8 +141,7 @@ class Ground:
 
     def say(self, value: float, dimension: str = "length") -> str:
         """Return a quantity in the caller's unit, as a sentence has it."""
-        unit = unit_name(dimension, self.question.system)
-        return f"{present(value, dimension, self.question.system):.3g} {unit}".rstrip()
+        return written(value, dimension, self.question.system)
 
     def piece(self, entry: Entry, members: Mapping[str, Any], *, part: int | None = None) -> Piece:
         """Return a holder of the shop at a place."""
@@ -191,7 +191,7 @@ class Ground:
         try:
             piece.holder.contacts(0, self.set_up, self.tables)
         except ImpossibleSetUp as error:
-            return error.faults[0].detail
+            return said(error.faults[0].detail, error.faults[0].numbers, self.question.system)
         table = self.question.shop.table
         if table is not None and any(_beyond(body, table) for body in self.bodies(piece)):
             return TABLE_END

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from stillstock.tables.scatter import Triple
 
-__all__ = ["Demand"]
+__all__ = ["Demand", "plain"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,3 +38,8 @@ class Demand:
     detail: str
     at: tuple[float, float, float] | None = None
     numbers: tuple[tuple[float, str], ...] = ()
+
+
+def plain(text: str) -> str:
+    """Return a caller's text such that no brace in it stands for a number of the sentence it comes into."""
+    return text.replace("{", "(").replace("}", ")")

@@ -9,7 +9,7 @@ from shapely.geometry import Point, Polygon
 
 from stillstock.engine.holding.contact_list import gathered, weight
 from stillstock.engine.holding.contacts import Bond, Contact, Contacts, Rest
-from stillstock.engine.holding.demands import Demand
+from stillstock.engine.holding.demands import Demand, plain
 from stillstock.engine.holding.place import TOUCH
 from stillstock.engine.set_up import FloatArray, Part, SetUp
 from stillstock.errors import Fault, ImpossibleSetUp
@@ -119,7 +119,7 @@ def part_demands(set_up: SetUp, part: Part, tables: Tables, *, first: int) -> tu
     """Return what a part's own holders ask of the stock: whether anything is left of tabs and skin."""
     alone = part_set_up(set_up, part)
     return tuple(
-        replace(demand, detail=f"part {part.name}: {demand.detail}")
+        replace(demand, detail=f"part {plain(part.name)}: {demand.detail}")
         for number, holder in enumerate(part.held_by)
         for demand in holder.demands(first + number, alone, tables)
     )
