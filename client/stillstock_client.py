@@ -1034,7 +1034,10 @@ def _retract_result(client: Client, document: Json) -> GateResult:
     if answer.get("verdict") == "unknown":  # nothing met, yet not all was understood
         summary = _one_line(answer.get("summary") or "could not tell what the tool meets")
         return GateResult(COULD_NOT_TELL, "unknown", summary, [], None)
-    return GateResult(HOLDS, "holds", "the tool meets nothing", ["the tool meets nothing on its way"], None)
+    lines = ["the tool meets nothing on its way"]
+    if answer.get("verdict") == "doubtful":
+        lines.append("caution: on its way, {}".format(answer.get("summary", "doubtful")))
+    return GateResult(HOLDS, "holds", "the tool meets nothing", lines, None)
 
 
 def _way_not_told(reason: str) -> GateResult:

@@ -231,6 +231,14 @@ def test_no_meeting_lets_a_hold_pass(service, act, program):
     assert asked(service, program).code == 0
 
 
+def test_a_way_that_is_close_is_told(service, act, program):
+    close = {"meetings": [], "verdict": "doubtful", "summary": "doubtful: line 9: starts 0.4 mm from stop 1"}
+    service.acts = two(act, act.HOLDS, act.reply(close))
+    result = asked(service, program)
+    assert result.code == 0
+    assert "caution: on its way, doubtful: line 9: starts 0.4 mm from stop 1" in result.lines
+
+
 def test_a_way_that_was_not_understood_could_not_tell(service, act, program):
     """No meeting was found, but not all could be judged: what is unknown never counts as safe."""
     summary = "could not tell: line 3: 9 move(s) not judged: their tool is not described among tools"
