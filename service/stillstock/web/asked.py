@@ -1,4 +1,4 @@
-"""What every question about a set-up is made of: the document read and judged, its digest, and the answer beside it."""
+"""What every question about a job is made of: what a document states, its digest, and the answer beside it."""
 
 from dataclasses import dataclass
 from typing import Generic, Protocol, TypeVar
@@ -26,23 +26,24 @@ class Answer(Protocol):
         ...
 
 
+Stated = TypeVar("Stated")
 Given = TypeVar("Given", bound=Answer)
 
 
 @dataclass(frozen=True, kw_only=True)
-class Asked:
-    """A set-up to judge, within which limits, and its digest."""
+class Asked(Generic[Stated]):
+    """What a document states, within which limits it is judged, and its digest."""
 
-    document: set_up.Document
+    document: Stated
     limits: Limits
     fingerprint: str
 
 
 @dataclass(frozen=True, kw_only=True)
-class Judged(Generic[Given]):
+class Judged(Generic[Stated, Given]):
     """The answer beside what was asked, for every format."""
 
-    document: set_up.Document
+    document: Stated
     answer: Given
 
     @property
@@ -51,12 +52,12 @@ class Judged(Generic[Given]):
         return str(self.answer.verdict)
 
 
-def asked(document: Document, limits: Limits) -> Asked:
+def asked(document: Document, limits: Limits) -> Asked[set_up.Document]:
     """Return the set-up that a document states; raises every fault of it at once."""
     stated = set_up.load_set_up(document, load_tables(), limits=limits)
     return Asked(document=stated, limits=limits, fingerprint=fingerprint(document))
 
 
-def summary_of(judged: Judged[Given]) -> str:
+def summary_of(judged: Judged[Stated, Given]) -> str:
     """Return the answer's one line as a text."""
     return judged.answer.summary + "\n"

@@ -6,6 +6,7 @@ from flask import Blueprint
 
 from stillstock.answers.cutting_force import answer_cutting_force
 from stillstock.schemas.results import cutting_force_document
+from stillstock.schemas.set_up import Document
 from stillstock.web.asked import Asked, asked
 from stillstock.web.compute import JSON, Renderer, compute_endpoint, summary_line
 
@@ -14,7 +15,7 @@ __all__ = ["blueprint"]
 blueprint = Blueprint("cutting_force", __name__, url_prefix="/v1")
 
 
-def _answer(question: Asked) -> dict[str, Any]:
+def _answer(question: Asked[Document]) -> dict[str, Any]:
     stated = question.document
     answer = answer_cutting_force(stated.set_up, fingerprint=question.fingerprint, system=stated.system)
     return cutting_force_document(answer, stated.system)

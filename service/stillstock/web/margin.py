@@ -9,6 +9,7 @@ from stillstock.answers.margin import MarginAnswer, answer_margin
 from stillstock.answers.margin_drawing import margin_sheet
 from stillstock.engine.holding.contact_list import contacts_of
 from stillstock.schemas.results import margin_document
+from stillstock.schemas.set_up import Document
 from stillstock.tables.load import load_tables
 from stillstock.web.asked import Asked, Judged, asked, summary_of
 from stillstock.web.compute import Renderer, compute_endpoint
@@ -20,25 +21,25 @@ __all__ = ["blueprint"]
 blueprint = Blueprint("margin", __name__, url_prefix="/v1")
 
 
-def _answer(question: Asked) -> Judged[MarginAnswer]:
+def _answer(question: Asked[Document]) -> Judged[Document, MarginAnswer]:
     margin = answer_margin(
         question.document.set_up, load_tables(), limits=question.limits, fingerprint=question.fingerprint
     )
     return Judged(document=question.document, answer=margin)
 
 
-def _json(judged: Judged[MarginAnswer]) -> dict[str, Any]:
+def _json(judged: Judged[Document, MarginAnswer]) -> dict[str, Any]:
     return margin_document(judged.answer, judged.document.system)
 
 
-def _svg(judged: Judged[MarginAnswer]) -> bytes:
+def _svg(judged: Judged[Document, MarginAnswer]) -> bytes:
     stated, answer = judged.document.set_up, judged.answer
     contacts = contacts_of(stated, load_tables())
     sheet = margin_sheet(stated, contacts, answer, answer.moves, system=judged.document.system)
     return svg.svg(sheet.drawing, pens=pens(sheet.unit), border=4.0 * sheet.unit)
 
 
-def _coloured(question: Asked) -> Asked:
+def _coloured(question: Asked[Document]) -> Asked[Document]:
     """Return the question with the margin of every move asked for: the picture is coloured by it."""
     set_up = replace(question.document.set_up, each_move=True)
     return replace(question, document=replace(question.document, set_up=set_up))

@@ -7,6 +7,7 @@ from flask import Blueprint
 from stillstock.answers.retract_drawing import keep_out_drawing, retract_drawing
 from stillstock.answers.retract_height import RetractAnswer, answer_retract_height
 from stillstock.schemas.retract_answer import retract_document
+from stillstock.schemas.set_up import Document
 from stillstock.tables.load import load_tables
 from stillstock.web.asked import Asked, Judged, asked, summary_of
 from stillstock.web.compute import Renderer, compute_endpoint
@@ -19,7 +20,7 @@ __all__ = ["blueprint"]
 blueprint = Blueprint("retract_height", __name__, url_prefix="/v1")
 
 
-def _answer(question: Asked) -> Judged[RetractAnswer]:
+def _answer(question: Asked[Document]) -> Judged[Document, RetractAnswer]:
     stated = question.document
     answer = answer_retract_height(
         stated.set_up, load_tables(), limits=question.limits, fingerprint=question.fingerprint, system=stated.system
@@ -27,11 +28,11 @@ def _answer(question: Asked) -> Judged[RetractAnswer]:
     return Judged(document=stated, answer=answer)
 
 
-def _json(judged: Judged[RetractAnswer]) -> dict[str, Any]:
+def _json(judged: Judged[Document, RetractAnswer]) -> dict[str, Any]:
     return retract_document(judged.answer, judged.document.set_up, judged.document.system)
 
 
-def _svg(judged: Judged[RetractAnswer]) -> bytes:
+def _svg(judged: Judged[Document, RetractAnswer]) -> bytes:
     stated = judged.document
     drawing = retract_drawing(judged.answer, stated.set_up, system=stated.system)
     x0, y0, x1, y1 = extent(drawing)
@@ -39,7 +40,7 @@ def _svg(judged: Judged[RetractAnswer]) -> bytes:
     return svg.svg(drawing, pens=retract_pens.pens(size), border=0.03 * size)
 
 
-def _dxf(judged: Judged[RetractAnswer]) -> bytes:
+def _dxf(judged: Judged[Document, RetractAnswer]) -> bytes:
     stated = judged.document
     drawing = keep_out_drawing(judged.answer, stated.set_up)
     unit = INCH if stated.system == "inch" else MILLIMETRE
