@@ -1,6 +1,5 @@
 """POST /v1/positions: places for repeat parts, their work offsets, and how closely a part comes back."""
 
-from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
@@ -8,7 +7,6 @@ from flask import Blueprint
 
 from stillstock.answers.positions import PositionsAnswer, positions
 from stillstock.answers.positions_request import PositionsRequest
-from stillstock.engine.positions.request import Height
 from stillstock.schemas.positions import load_positions
 from stillstock.schemas.positions_answer import positions_document
 from stillstock.settings import Limits
@@ -16,8 +14,7 @@ from stillstock.tables.load import load_tables
 from stillstock.web.body import Document
 from stillstock.web.compute import Renderer, compute_endpoint
 from stillstock.web.fingerprint import fingerprint
-from stillstock.writers.offsets import MEDIA_TYPE, WorkOffset, offset_program
-from stillstock.writers.unit import INCH, MILLIMETRE
+from stillstock.writers.offsets import MEDIA_TYPE, offset_program
 
 __all__ = ["blueprint"]
 
@@ -37,38 +34,13 @@ def _json(answer: PositionsAnswer) -> dict[str, Any]:
     return positions_document(answer, tables=load_tables())
 
 
-def _rs274(answer: PositionsAnswer) -> bytes:
-    asked = answer.asked
-    unit = INCH if asked.system == "inch" else MILLIMETRE
-    top = "top of the stock" if asked.offsets.height is Height.STOCK_TOP else "face of the table"
-    comments = (
-        ("Offsets", asked.title),
-        ("Units", f"{unit.name}, {unit.word_g}"),
-        ("Zero", f"X and Y at the front left corner of each part, Z on the {top}"),
-        ("Loading", f"{asked.loading} of {answer.loadings}"),
-        ("Answer", answer.summary),
-        *(("Caution", caution) for caution in answer.cautions),
-    )
-    return offset_program(_offsets(answer), unit=unit, comments=comments)
-
-
-def _offsets(answer: PositionsAnswer) -> Iterator[WorkOffset]:
-    for place in answer.places:
-        if place.loading != answer.asked.loading:
-            continue
-        for side, offset in (("", place.front), (", turned over", place.back)):
-            if offset is not None:
-                subject = f"column {place.column}, row {place.row}{side}"
-                yield WorkOffset(subject=subject, word=offset.word, number=offset.number, machine=offset.machine)
-
-
 def _text(answer: PositionsAnswer) -> str:
     return f"{answer.summary}\n"
 
 
 _RENDERERS = {
     "json": Renderer(media_type="application/json", render=_json),
-    "rs274": Renderer(media_type=MEDIA_TYPE, render=_rs274),
+    "rs274": Renderer(media_type=MEDIA_TYPE, render=offset_program),
     "text": Renderer(media_type="text/plain", render=_text),
 }
 blueprint.add_url_rule(

@@ -1,41 +1,50 @@
-"""Work offsets as RS-274 text: G10 L2 lines between comments; nothing moves."""
+"""Work offsets of repeat parts as RS-274 text: G10 L2 lines between comments; nothing moves."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator
 
+from stillstock.answers.positions import Offset, PositionsAnswer
+from stillstock.engine.positions.request import Height
 from stillstock.writers.text import program_comment
-from stillstock.writers.unit import WrittenUnit, fixed
+from stillstock.writers.unit import INCH, MILLIMETRE, WrittenUnit, fixed
 
-__all__ = ["MEDIA_TYPE", "WorkOffset", "offset_program"]
+__all__ = ["MEDIA_TYPE", "offset_program"]
 
 MEDIA_TYPE = "text/plain"
 
 
-@dataclass(frozen=True, kw_only=True)
-class WorkOffset:
-    """One offset to set: what it is for, its word and P number, and the machine position of its zero. [m]"""
+def offset_program(answer: PositionsAnswer) -> bytes:
+    """Return a program that sets the offsets of the loading asked for and moves nothing, ASCII.
 
-    subject: str
-    word: str
-    number: int
-    machine: tuple[float, float, float]
-
-
-def offset_program(offsets: Iterable[WorkOffset], *, unit: WrittenUnit, comments: Sequence[tuple[str, str]]) -> bytes:
-    """Return a program that sets work offsets and moves nothing, ASCII.
-
-    Parameters
-    ----------
-    offsets : iterable of WorkOffset
-    unit : WrittenUnit
-        In which the numbers stand; the program says so.
-    comments : sequence of (subject, text)
-        For its head.
+    Its numbers stand in the units of the question, and it says so.
     """
-    lines = [line for subject, text in comments for line in program_comment(subject, text)]
-    lines.append(f"{unit.word_g} G90")
-    for offset in offsets:
-        lines += program_comment(offset.word, offset.subject)
+    unit = INCH if answer.asked.system == "inch" else MILLIMETRE
+    lines = [*_header(answer, unit), f"{unit.word_g} G90"]
+    for subject, offset in _offsets(answer):
+        lines += program_comment(offset.word, subject)
         x, y, z = (fixed(value / unit.size, unit.program_decimals) for value in offset.machine)
         lines.append(f"G10 L2 P{offset.number} X{x} Y{y} Z{z}")
     return ("\n".join([*lines, "M30"]) + "\n").encode("ascii")
+
+
+def _header(answer: PositionsAnswer, unit: WrittenUnit) -> list[str]:
+    asked = answer.asked
+    top = "top of the stock" if asked.offsets.height is Height.STOCK_TOP else "face of the table"
+    subjects = [
+        ("Offsets", asked.title),
+        ("Units", f"{unit.name}, {unit.word_g}"),
+        ("Zero", f"X and Y at the front left corner of each part, Z on the {top}"),
+        ("Loading", f"{asked.loading} of {answer.loadings}"),
+        ("Answer", answer.summary),
+        *(("Caution", caution) for caution in answer.cautions),
+    ]
+    return [line for subject, text in subjects for line in program_comment(subject, text)]
+
+
+def _offsets(answer: PositionsAnswer) -> Iterator[tuple[str, Offset]]:
+    """Yield what each offset is for, and the offset."""
+    for place in answer.places:
+        if place.loading != answer.asked.loading:
+            continue
+        for side, offset in (("", place.front), (", turned over", place.back)):
+            if offset is not None:
+                yield f"column {place.column}, row {place.row}{side}", offset
