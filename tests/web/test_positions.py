@@ -218,3 +218,18 @@ def test_too_many_places_are_too_much_work():
 
 def test_same_request_same_bytes():
     assert CLIENT.post("/v1/positions", json=FLIP).data == CLIENT.post("/v1/positions", json=FLIP).data
+
+
+def test_a_long_summary_is_shortened_by_whole_words():
+    document = {
+        "units": "metric",
+        "part": {"size": [21.123, 22.456, 10], "tolerance": 0.3},
+        "table": {"size": [1300, 1250]},
+        "locate": {"kind": "lines", "error": 0.1234},
+        "gap": 3,
+        "count": 10,
+        "tolerance": 0.2512,
+    }
+    summary = CLIENT.post("/v1/positions", json=document).get_json()["summary"]
+    assert len(summary) <= 120
+    assert summary.endswith(": met usually, not at...")

@@ -4,13 +4,13 @@ import math
 from collections.abc import Iterator, Mapping
 
 from stillstock.answers.grid_request import GridRequest
+from stillstock.answers.margin_words import in_one_line
 from stillstock.engine.grid.insert_hole import HoleCut
 from stillstock.engine.grid.pattern import Grid, crossed_holes, off_centre, strokes_along
 from stillstock.engine.grid.request import HoleKind, Mark, PatternPlace
 
 __all__ = ["cautions", "hole_notes", "line_notes", "summary"]
 
-_LONGEST = 120  # characters of a summary, as a dialog shows them [-]
 _COUNTED = {
     "lines_x": ("line along x", "lines along x"),
     "lines_y": ("line along y", "lines along y"),
@@ -28,7 +28,7 @@ def summary(asked: GridRequest, marks: Mapping[str, int], time: float) -> str:
     if asked.skim:
         counted.append(f"a skim of {asked.length(asked.skim.depth)}")
     minutes = f"about {max(1, math.ceil(time / 60.0))} min"
-    return f"{', '.join(counted)}; {minutes}"[:_LONGEST]
+    return in_one_line(f"{', '.join(counted)}; {minutes}")
 
 
 def line_notes(asked: GridRequest, width: float) -> tuple[str, ...]:

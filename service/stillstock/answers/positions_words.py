@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
+from stillstock.answers.margin_words import in_one_line
 from stillstock.answers.positions_request import PositionsRequest
 from stillstock.engine.positions.fit import Fit
 from stillstock.engine.positions.layout import Room
@@ -11,7 +12,6 @@ from stillstock.engine.positions.two_sided import Way
 
 __all__ = ["cautions", "summary"]
 
-_LONGEST = 120  # characters of a summary, as a dialog shows them [-]
 _MET = {"always": "met", "usually": "met usually, not at worst", "no": "NOT MET"}
 #: Chips of a router under an edge or a face (common practice, no source). [m]
 _CHIP = (0.2e-3, 1e-3)
@@ -23,7 +23,7 @@ def summary(asked: PositionsRequest, room: Room, places: int, plan: Stack, meets
     used = f", {places} used" if places < room.count else ""
     back = f"; come back within {asked.length(plan.rss)} (rss), {asked.length(plan.worst)} at worst"
     wanted = f"; asked {asked.length(asked.tolerance)}: {_MET[meets]}" if asked.tolerance is not None else ""
-    return f"{fits}{used}{back}{wanted}"[:_LONGEST]
+    return in_one_line(f"{fits}{used}{back}{wanted}")
 
 
 def cautions(
