@@ -232,4 +232,4 @@ def test_a_long_summary_is_shortened_by_whole_words():
     }
     summary = CLIENT.post("/v1/positions", json=document).get_json()["summary"]
     assert len(summary) <= 120
-    assert summary.endswith(": met usually, not at...")
+    assert summary.endswith(": met usually, not...")
