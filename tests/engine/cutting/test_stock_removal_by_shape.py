@@ -1,11 +1,8 @@
 """Stock removal by balls, cones and drills against the sections that they leave."""
 
 import numpy as np
-from numpy.testing import assert_allclose, assert_array_equal
+from numpy.testing import assert_allclose
 from tests.engine.cutting.removal_jobs import centre_line, path, removed, volume_cut
-
-from stillstock.engine.cutting.stock_removal import _general_cut, _level_cut, _Pass
-from stillstock.engine.cutting.swept import FlatEnd
 
 
 class TestBallsAndCones:
@@ -67,17 +64,3 @@ class TestBallsAndCones:
         assert got.arc_start[0] <= np.arccos(-0.0005 / reach)
         assert got.arc_start[0] > np.pi / 4.0
         assert_allclose(got.depth[0], 0.002, atol=1e-12)
-
-    def test_level_flat_cut_is_the_general_one(self):
-        """Two roads: the fast cut of a flat end at one height against the cut of any end."""
-        along, offset = np.meshgrid(np.linspace(-0.004, 0.014, 31), np.linspace(-0.0045, 0.0039, 29), indexing="ij")
-        before = np.where(offset > 0.0011, 0.0, -0.002) + 0.0003 * np.sin(700.0 * along)
-        cut = _Pass(FlatEnd(radius=0.003), 0.009, -0.003, 0.0, -0.003, -0.018, 0.0002, 1.0)
-        before[(along <= 0.0) | (along**2 + offset**2 <= 0.003**2)] = -0.003
-        fast, plain = before.copy(), before.copy()
-        got, expected = _level_cut(fast, along, offset, cut), _general_cut(plain, along, offset, cut)
-        assert got is not None
-        assert expected is not None
-        assert_array_equal(fast, plain)
-        assert_array_equal(got[0], expected[0])
-        assert_allclose(got[1], expected[1], atol=1e-15)

@@ -32,7 +32,8 @@ def test_swept_surface_is_the_lowest_of_many_stations(shape, slope):
     """
     along, offset = np.meshgrid(np.linspace(-0.004, 0.014, 61), np.linspace(-0.0045, 0.0039, 29))
     length, z = 0.009, -0.001
-    surface, _ = swept_surface(shape, along=along, offset=offset, length=length, z=z, slope=slope)
+    line = {"length": np.array(length), "z": np.array(z), "slope": np.array(slope)}
+    surface, _ = swept_surface(shape, along=along, offset=offset, **line)
     lowest = np.full(along.shape, np.inf)
     for station in np.linspace(0.0, length, 4001):
         square = offset**2 + (along - station) ** 2

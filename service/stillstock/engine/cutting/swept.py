@@ -30,8 +30,8 @@ class Profile(Protocol):
     def reach(self, height: FloatArray) -> FloatArray:
         """Radius of the end at a height above the tip. [m]"""
 
-    def lag(self, offset: FloatArray, *, slope: float) -> FloatArray:
-        """How far the axis lies past a point, along the feed, when the end is lowest over it. [m]"""
+    def lag(self, offset: FloatArray, *, slope: FloatArray) -> FloatArray:
+        """How far the axis lies past a point, along the feed, when the end is lowest over it; 0 on the level. [m]"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,9 +48,9 @@ class FlatEnd:
         """Radius of the end at a height above the tip: the full one. [m]"""
         return np.full_like(height, self.radius)
 
-    def lag(self, offset: FloatArray, *, slope: float) -> FloatArray:
+    def lag(self, offset: FloatArray, *, slope: FloatArray) -> FloatArray:
         """On the way down the trailing rim is the last over a point, on the way up the leading rim the first. [m]"""
-        return -math.copysign(1.0, slope) * _chord(offset, radius=self.radius)
+        return -np.sign(slope) * _chord(offset, radius=self.radius)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,9 +69,9 @@ class Ball:
         below = np.maximum(self.radius - height, 0.0)
         return np.sqrt(np.maximum(self.radius**2 - below**2, 0.0))
 
-    def lag(self, offset: FloatArray, *, slope: float) -> FloatArray:
+    def lag(self, offset: FloatArray, *, slope: FloatArray) -> FloatArray:
         """Where ``slope * s + R - sqrt(R^2 - offset^2 - s^2)`` is least. [m]"""
-        return -slope / math.sqrt(1.0 + slope**2) * _chord(offset, radius=self.radius)
+        return -slope / np.sqrt(1.0 + slope**2) * _chord(offset, radius=self.radius)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -100,13 +100,13 @@ class Cone:
             return np.full_like(height, self.radius)
         return np.minimum(self.flat + np.maximum(height, 0.0) / self.steepness, self.radius)
 
-    def lag(self, offset: FloatArray, *, slope: float) -> FloatArray:
+    def lag(self, offset: FloatArray, *, slope: FloatArray) -> FloatArray:
         """Where ``slope * s + steepness * (sqrt(offset^2 + s^2) - flat)`` is least, outside the flat. [m]"""
-        rim = _chord(offset, radius=self.radius)
-        if abs(slope) >= self.steepness:
-            return -math.copysign(1.0, slope) * rim
-        flank = abs(slope) / math.sqrt(self.steepness**2 - slope**2) * np.abs(offset)
-        return -math.copysign(1.0, slope) * np.minimum(np.maximum(flank, _chord(offset, radius=self.flat)), rim)
+        steeper = np.abs(slope) >= self.steepness
+        gentle = np.where(steeper, 0.0, slope)
+        flank = np.abs(gentle) / np.sqrt(np.where(steeper, 1.0, self.steepness**2 - gentle**2)) * np.abs(offset)
+        flank = np.where(steeper, np.inf, np.maximum(flank, _chord(offset, radius=self.flat)))
+        return -np.sign(slope) * np.minimum(flank, _chord(offset, radius=self.radius))
 
 
 def _chord(offset: FloatArray, *, radius: float) -> FloatArray:
@@ -128,7 +128,7 @@ def profile(tool: Tool) -> Profile:
 
 
 def swept_surface(
-    shape: Profile, *, along: FloatArray, offset: FloatArray, length: float, z: float, slope: float
+    shape: Profile, *, along: FloatArray, offset: FloatArray, length: FloatArray, z: FloatArray, slope: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Height of the lowest surface that a tool passes over each point on a straight move.
 
@@ -137,9 +137,9 @@ def swept_surface(
     shape : Profile
     along, offset : arrays of one shape
         Coordinates of the points along the feed and across it, from the start of the move. [m]
-    length : float
-        Horizontal length of the move; 0 for a plunge. [m]
-    z, slope : float
+    length : array
+        Horizontal length of the move at each point, or of what broadcasts to the points; 0 for a plunge. [m]
+    z, slope : arrays
         Height of the tip at the start; its rise over the horizontal length. [m], [-]
 
     Returns
@@ -153,7 +153,7 @@ def swept_surface(
     of the station s; its least value lies at ``u + lag(d)``, moved to the nearer end where that is off the move.
     Own derivation.
     """
-    station = along + shape.lag(offset, slope=slope) if slope else along
+    station = along + shape.lag(offset, slope=slope) if np.any(slope) else along
     station = np.minimum(np.maximum(station, 0.0), length)
     behind = along - station
     square = offset * offset + behind * behind
