@@ -21,6 +21,7 @@ from stillstock.answers.notices import Notice
 from stillstock.answers.parts import FreePart, free_parts
 from stillstock.engine.checks.all_checks import checks_of
 from stillstock.engine.checks.check import Check
+from stillstock.engine.checks.worked import Worked
 from stillstock.engine.mechanics.wrench import wrench
 from stillstock.engine.set_up import SetUp
 from stillstock.errors import Fault, NotInBalance
@@ -137,8 +138,14 @@ def besides(stance: Stance, job: Job, hard: Assessed, tables: Tables) -> tuple[C
     row, loads = hard.worst.place, hard.loads
     x, y, z = loads.tip[row]
     load = wrench(loads.sweep.point[row], hard.worst.force)
+    return checks_of(stance.set_up, stance.contacts, tables, load, (float(x), float(y), float(z)), _worked(job))
+
+
+def _worked(job: Job) -> Worked | None:
+    if job.reading is None or job.removal is None:
+        return None
     states = [(group.tool, group.engagement, group.feed, group.speed) for group in job.groups]
-    return checks_of(stance.set_up, stance.contacts, tables, load, (float(x), float(y), float(z)), states)
+    return Worked(states=states, moves=job.reading.moves, cutting=job.removal.cutting)
 
 
 def verdict_of(typical: float, pessimistic: float, required: float, checks: Sequence[Check], *, doubt: bool) -> Verdict:

@@ -15,7 +15,7 @@ from stillstock.answers.part_holding import PartHolding
 from stillstock.answers.remedy import Change, Remedy
 from stillstock.answers.said import said
 from stillstock.answers.vacuum_course import VacuumCourse
-from stillstock.engine.checks.check import Check
+from stillstock.engine.checks.check import Check, Effect
 from stillstock.engine.mechanics.motion import LetGo
 from stillstock.tables.scatter import Triple
 from stillstock.units import System, present, unit_name
@@ -298,6 +298,15 @@ def check_document(check: Check, system: System) -> dict[str, Any]:
         "detail": said(check.detail, check.numbers, system),
         "source": check.source,
         "at": None if check.at is None else numbers(check.at, "length", system),
+        "effects": [_effect(effect, system) for effect in check.effects],
+    }
+
+
+def _effect(effect: Effect, system: System) -> dict[str, Any]:
+    return {
+        "name": effect.name,
+        "value": number(effect.value, effect.dimension, system),
+        "unit": unit_name(effect.dimension, system),
     }
 
 

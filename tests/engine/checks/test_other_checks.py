@@ -6,7 +6,7 @@ from anastruct import SystemElements  # type: ignore[attr-defined]
 from numpy.testing import assert_allclose
 from tests.engine.checks.jobs import TABLES, area, band, checks, exact, job, material, named
 
-from stillstock.engine.checks.flatness import line_growth
+from stillstock.engine.checks.flatness import inlay_gap, line_growth
 from stillstock.engine.checks.vacuum import area_needed
 from stillstock.engine.holding.methods.film_tape import FilmTape
 from stillstock.engine.holding.methods.foam_tape import FoamTape
@@ -87,21 +87,48 @@ def engraved(*, tool=ToolKind.V_BIT, **more):
 
 
 def test_uneven_height_is_told_where_a_v_bit_cuts():
+    """0.3 + 0.4 mm with 15 degrees a side; the stroke's place nearest to the middle of the stock, (0.1, 0.075)."""
     (check,) = named(checks(engraved(thickness=(0.0119, 0.0122), error=0.0004)), "flatness")
     assert_allclose(check.value, 2.0 * 0.0007 * np.tan(np.pi / 12), rtol=1e-9)
     assert_allclose(check.typical_ratio * check.limit, 2.0 * 0.0005 * np.tan(np.pi / 12), rtol=1e-9)
+    assert_allclose(check.at, (0.1, 0.1, 0.01), atol=1e-9)
+    assert "(letters)" in check.detail
     assert named(checks(engraved(tool=ToolKind.END_MILL, error=0.0004)), "flatness") == []
     assert named(checks(engraved()), "flatness") == []
+
+
+def test_uneven_height_is_told_in_width_and_fit():
+    """0.15 mm with 15 degrees a side, by hand: tan 15 = 0.26795; 0.0804 mm over both walls, 0.0402 mm at each."""
+    (check,) = named(checks(engraved(error=0.00015)), "flatness")
+    told = {effect.name: effect.value for effect in check.effects}
+    assert_allclose(told["height_error"], 0.15e-3, rtol=1e-9)
+    assert_allclose(told["line_width"], 0.0804e-3, rtol=1e-3)
+    assert_allclose(told["inlay_gap"], 0.0402e-3, rtol=1e-3)
+    assert {effect.dimension for effect in check.effects} == {"length"}
+
+
+def test_the_walls_of_a_tilted_groove_stand_aside_as_the_inlays_gap_says():
+    """A wall that leans by half the angle through (x, 0), drawn dz higher: where the two lines meet a level."""
+    lean, dz, level = np.pi / 12, 0.15e-3, -0.5e-3
+    meant, cut = level * np.tan(lean), (level - dz) * np.tan(lean)
+    assert_allclose(inlay_gap(dz, tip_angle=2.0 * lean), meant - cut, rtol=1e-9)
 
 
 def test_a_crown_spoils_a_carved_sign():
     """Common practice, no source: a 38 mm softwood sign with 1.2 mm of crown, held at its ends, is not flat."""
     clamps = tuple(StrapClamp(at=(x, y), torque=2.0) for x in (0.015, 0.885) for y in (0.1, 0.35))
     bit = Tool(number=2, kind=ToolKind.V_BIT, diameter=0.02, tip_angle=np.pi / 3)
-    sign = job("ponderosa pine", (0.9, 0.45, 0.038), clamps, bow=0.0012, tools={2: bit}, program="G1")
+    cut = Cut(
+        name="carve", kind=CutKind.ENGRAVE, tool=2, width=0.006, depth=0.005, feed=0.05, speed=1800.0,
+        direction=Direction.CLIMB, path=np.array([(0.1, 0.1, 0.035), (0.8, 0.1, 0.035), (0.8, 0.35, 0.035)]),
+    )  # fmt: skip
+    sign = job("ponderosa pine", (0.9, 0.45, 0.038), clamps, bow=0.0012, tools={2: bit}, cuts=(cut,))
     (check,) = named(checks(sign, force=(40.0, 0.0, 10.0), at=(0.4, 0.2, 0.038)), "flatness")
     assert not check.ok
     assert 0.3e-3 < check.value <= 1.4e-3
+    assert check.at is not None
+    assert abs(check.at[0] - 0.45) < 0.05
+    assert check.at[1] == pytest.approx(0.1)
 
 
 def test_a_plain_jaw_lifts_more_than_one_that_pulls_down():

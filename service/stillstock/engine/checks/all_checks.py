@@ -1,7 +1,5 @@
 """Every check of a set-up, in one row."""
 
-from collections.abc import Sequence
-
 from stillstock.engine.checks.bow import bow
 from stillstock.engine.checks.check import Check, of_demands
 from stillstock.engine.checks.displacement import displacement
@@ -10,9 +8,10 @@ from stillstock.engine.checks.peel import creep, peel
 from stillstock.engine.checks.sag import bow_left, pod_sag, pull_down, tool_movement
 from stillstock.engine.checks.seating import seating
 from stillstock.engine.checks.sheet import SheetState, sheet_state
-from stillstock.engine.checks.spindle_power import CuttingState, spindle_power
+from stillstock.engine.checks.spindle_power import spindle_power
 from stillstock.engine.checks.vacuum import fall, smallest_part
 from stillstock.engine.checks.vise_lift import vise_lift
+from stillstock.engine.checks.worked import Worked
 from stillstock.engine.holding.contact_list import demands_of
 from stillstock.engine.holding.contacts import Contacts
 from stillstock.engine.set_up import FloatArray, SetUp
@@ -40,7 +39,7 @@ def checks_of(
     tables: Tables,
     worst_load: FloatArray | None,
     at: tuple[float, float, float] | None,
-    program: Sequence[CuttingState] = (),
+    program: Worked | None = None,
 ) -> tuple[Check, ...]:
     """Return everything that can go wrong besides letting go.
 
@@ -55,8 +54,8 @@ def checks_of(
         [N, N m]
     at : (3,) tuple or None
         The tool's tip there. [m]
-    program : sequence of CuttingState
-        How the program cuts, for the spindle's power.
+    program : Worked or None
+        How and where the program cuts; None without one.
 
     Returns
     -------
@@ -75,9 +74,9 @@ def checks_of(
         *peel(set_up, contacts, tables, worst_load, at),
         *creep(set_up, contacts, tables),
         *seating(set_up, contacts, tables),
-        *flatness(set_up, contacts, states),
+        *flatness(set_up, contacts, states, program),
         *vise_lift(set_up, tables),
         *fall(set_up, tables),
         *smallest_part(set_up, contacts, tables, worst_load),
-        *spindle_power(set_up, program),
+        *spindle_power(set_up, () if program is None else program.states),
     )

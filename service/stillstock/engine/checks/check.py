@@ -5,7 +5,25 @@ from dataclasses import dataclass
 
 from stillstock.engine.holding.demands import Demand
 
-__all__ = ["Check", "of_demands"]
+__all__ = ["Check", "Effect", "of_demands"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Effect:
+    """What the value of a check comes to in the work.
+
+    Attributes
+    ----------
+    name : str
+        Constant word: ``"height_error"``, ``"line_width"``, ``"inlay_gap"``.
+    value : float
+        At its worst end. [SI of `dimension`]
+    dimension : str
+    """
+
+    name: str
+    value: float
+    dimension: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,6 +54,7 @@ class Check:
         False if something needed for it is not known; `detail` then says what.
     numbers : tuple of (float, str)
         Value and dimension of each number in `detail`. [SI]
+    effects : tuple of Effect
     """
 
     name: str
@@ -50,6 +69,7 @@ class Check:
     at: tuple[float, float, float] | None = None
     judged: bool = True
     numbers: tuple[tuple[float, str], ...] = ()
+    effects: tuple[Effect, ...] = ()
 
     @property
     def ratio(self) -> float:

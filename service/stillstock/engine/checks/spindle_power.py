@@ -5,21 +5,19 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from stillstock.engine.checks.check import Check
+from stillstock.engine.checks.worked import CuttingState
 from stillstock.engine.cutting.coefficients import Box, Coefficients
 from stillstock.engine.cutting.cut_test import cutting_boxes
-from stillstock.engine.cutting.engagement import Engagement, described_engagements
+from stillstock.engine.cutting.engagement import described_engagements
 from stillstock.engine.cutting.loads import cut_curve
 from stillstock.engine.cutting.power import spindle_power as power_at_cutter
 from stillstock.engine.set_up import SetUp, Tool
 from stillstock.tables.scatter import Corner
 
-__all__ = ["CuttingState", "spindle_power"]
+__all__ = ["spindle_power"]
 
 #: States of milling, and of plunging, whose power is reckoned in full. [-]
 MOST = 12
-
-#: A tool in one state of cutting: its number, engagement, feed [m/s] and spindle speed [rad/s].
-CuttingState = tuple[int, Engagement, float, float]
 
 
 def _described(set_up: SetUp) -> Iterator[CuttingState]:
