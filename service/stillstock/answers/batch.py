@@ -47,6 +47,11 @@ def _given(value: float | None, table: Triple) -> Triple:
     return replace(table, low=value, typical=value, high=value, source="caller", grade=Grade.CALLER, note="")
 
 
+def _of_kind(tables: Tables, table: str, kind: str, row: str) -> Triple:
+    """Return a time or cost of a kind; that of any holder where the table has none of its own."""
+    return tables.get(table, kind, row) or tables.value(table, "any_holder", row)
+
+
 def _sum(bands: Iterable[Triple], *, what: str, dimension: str) -> Triple:
     every = list(bands)
     low, typical, high = (sum(getattr(band, end) for band in every) for end in ("low", "typical", "high"))
@@ -55,7 +60,8 @@ def _sum(bands: Iterable[Triple], *, what: str, dimension: str) -> Triple:
 
 def _times_over(entry: Entry, layout: Layout) -> float:
     """Return how often a time of the table counts: for each tab and each part's skin, once for all else."""
-    return float(sum(piece.entry is entry for piece in layout)) if entry.kind in ("tab", "skin") else 1.0
+    left_standing = holder_entries()[entry.kind].facts["in_program"]
+    return float(sum(piece.entry is entry for piece in layout)) if left_standing else 1.0
 
 
 def _area(piece: Piece) -> float:
@@ -70,7 +76,7 @@ def _cost(entry: Entry, layout: Layout, tables: Tables) -> tuple[Triple, Triple]
     if by_area is not None:
         ground = _given(entry.cost, by_area)
         return ground.times(sum(_area(piece) for piece in mine)), ground
-    ground = _given(entry.cost, tables.value("shop", entry.kind, "cost_each"))
+    ground = _given(entry.cost, _of_kind(tables, "shop", entry.kind, "cost_each"))
     return ground.times(float(len(mine))), ground
 
 
@@ -80,7 +86,7 @@ def quickness(entries: Sequence[Entry], question: Question, tables: Tables) -> f
     shares = (1.0, 1.0, 1.0 / question.batch)
     own = [(entry.kind, (entry.set_up_time, entry.removal_time, entry.mounting_time)) for entry in entries]
     found = sum(
-        share * _given(given, tables.value(table, kind, row)).typical
+        share * _given(given, _of_kind(tables, table, kind, row)).typical
         for kind, times in own
         for given, (table, row), share in zip(times, rows, shares, strict=True)
     )
@@ -108,9 +114,9 @@ def effort(layout: Layout, question: Question, tables: Tables) -> Effort:
     on, off, once, costs, grounds = [], [], [], [], []
     for entry in entries:
         times = _times_over(entry, layout) * loadings
-        put = _given(entry.set_up_time, tables.value("practice", entry.kind, "setup_time"))
-        take = _given(entry.removal_time, tables.value("practice", entry.kind, "removal_time"))
-        mount = _given(entry.mounting_time, tables.value("shop", entry.kind, "mounting_time"))
+        put = _given(entry.set_up_time, _of_kind(tables, "practice", entry.kind, "setup_time"))
+        take = _given(entry.removal_time, _of_kind(tables, "practice", entry.kind, "removal_time"))
+        mount = _given(entry.mounting_time, _of_kind(tables, "shop", entry.kind, "mounting_time"))
         cost, ground = _cost(entry, layout, tables)
         on.append(put.times(times))
         off.append(take.times(times))

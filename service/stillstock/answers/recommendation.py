@@ -8,11 +8,10 @@ from stillstock.answers.job import job_of
 from stillstock.answers.margin_words import CAUTIONS, in_ascii, in_one_line
 from stillstock.answers.notices import Notice
 from stillstock.answers.placing.ground import Ground
-from stillstock.answers.placing.kinds import PLACING
 from stillstock.answers.shop import Entry, Question
 from stillstock.answers.suitability import applying, job_words
 from stillstock.answers.trying import Placed, Reason, Trier
-from stillstock.answers.ways_to_hold import Method, methods_of
+from stillstock.answers.ways_to_hold import Method, has_member, methods_of
 from stillstock.engine.holding.register import methods
 from stillstock.errors import Fault, ImpossibleSetUp
 from stillstock.settings import Limits
@@ -21,10 +20,6 @@ from stillstock.tables.load import Tables
 from stillstock.tables.suitability import Fact
 
 __all__ = ["Recommendation", "RecommendationAnswer", "RuledOut", "answer_recommendation"]
-
-
-#: Kinds whose own bolts are not placed on inserts or tracks.
-SELF_PLACED = frozenset({"stop", "side_clamp", "vise"})
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -131,11 +126,6 @@ def _found(method: Method, facts: Sequence[Fact], trier: Trier, *, spent: bool) 
     return trier.best(method)
 
 
-def _not_placed(kind: str) -> Reason:
-    title = methods()[kind].title
-    return Reason(code="no_placing", detail=f"where a {title} would go is not known here: place it and ask its margin")
-
-
 def _reason_of(fact: Fact) -> Reason:
     return Reason(code="fact", detail=fact.words, source=fact.source, fact=fact.key)
 
@@ -173,12 +163,7 @@ def answer_recommendation(
     ways = methods_of(question.shop)
     ranked: list[Recommendation] = []
     reasons: dict[str, Reason] = {}
-    for method in ways:
-        strange = next((entry.kind for entry in method.entries if entry.kind not in PLACING), None)
-        if strange is not None:
-            reasons[method.key] = _not_placed(strange)
-    known = [method for method in ways if method.key not in reasons]
-    for method in sorted(known, key=lambda way: quickness(way.entries, question, tables)):
+    for method in sorted(ways, key=lambda way: quickness(way.entries, question, tables)):
         facts = _facts(method, question, words)
         found = _found(method, facts, trier, spent=_spent(ranked, trier, limits))
         if isinstance(found, Reason):
@@ -210,7 +195,7 @@ def _place_notices(question: Question) -> list[Notice]:
     if shop.inserts is None and shop.tracks is None and "strap_clamp" in kinds:
         detail = "no inserts or tracks are stated: the bolts of strap clamps were taken to stand anywhere"
         found.append(Notice(code="bolts_anywhere", detail=detail, pointer="/shop"))
-    if kinds & SELF_PLACED:
+    if any(has_member(kind, "faces", "pushes") for kind in kinds):
         detail = "stops, side clamps and vises stand where they hold; that their own bolts find a place was not judged"
         found.append(Notice(code="own_bolts_not_judged", detail=detail, pointer="/shop/holders"))
     if "vacuum" in kinds and not shop.zones:

@@ -11,7 +11,7 @@ from stillstock.answers.judgement import Judgement, Verdict, judgement
 from stillstock.answers.parts import short_part
 from stillstock.answers.placing.ground import Ground, Layout, NoPlace, with_pieces
 from stillstock.answers.placing.growth import LetsGo
-from stillstock.answers.placing.kinds import PLACING
+from stillstock.answers.placing.kinds import placing_of
 from stillstock.answers.retract_height import RetractAnswer, heights_of
 from stillstock.answers.retract_run import Run, run_of
 from stillstock.answers.retract_tools import spindle_of
@@ -203,7 +203,7 @@ class Trier:
         if not entries:
             yield taken
             return
-        for layout in PLACING[entries[0].kind](self.ground, entries[0], taken):
+        for layout in placing_of(entries[0].kind)(self.ground, entries[0], taken):
             yield from self._companions(entries[1:], (*taken, *layout))
 
     def _grow(self, method: Method, first: Layout, log: _Log) -> float | None:
@@ -211,7 +211,7 @@ class Trier:
 
         Return how much of what is asked for the best of them reaches; None if there is no place. [-]
         """
-        tries = PLACING[method.entry.kind](self.ground, method.entry, first)
+        tries = placing_of(method.entry.kind)(self.ground, method.entry, first)
         told: LetsGo | None = None
         last: float | None = None
         while not log.ended(self.programmes):

@@ -1,17 +1,14 @@
 """Which ways of holding a shop has: each kind by itself, and the pairs that make sense."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from itertools import product
 
 from stillstock.answers.shop import Entry, Shop
 from stillstock.engine.holding.register import methods
 from stillstock.tables.suitability import pairs
 
-__all__ = ["Method", "methods_of"]
-
-#: Kinds that hold only against stops, with which they are one way of holding.
-AGAINST_STOPS = ("side_clamp",)
+__all__ = ["Method", "has_member", "methods_of"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,12 +51,17 @@ class Method:
         return "+".join(entry.kind for entry in self.entries)
 
 
+def has_member(kind: str, *names: str) -> bool:
+    """Return whether holders of a kind state one of some members; with `pushes` they hold only against stops."""
+    return any(item.name in names for item in fields(methods()[kind]))  # type: ignore[arg-type]
+
+
 def methods_of(shop: Shop) -> tuple[Method, ...]:
     """Return every way of holding that a shop has, in the order of its list, pairs after the kind that holds."""
     found: list[Method] = []
     for entry in shop.entries:
-        if entry.kind in AGAINST_STOPS:
-            words = "side clamps push against stops"
+        if has_member(entry.kind, "pushes"):
+            words = f"{methods()[entry.kind].title}s push against stops"
             against = [Method(entry=entry, companions=(stop,), why=words) for stop in _of_kind(shop, "stop")]
             found += against or [Method(entry=entry)]
             continue

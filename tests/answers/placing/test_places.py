@@ -10,7 +10,7 @@ import shapely
 
 from stillstock.answers.job import job_of
 from stillstock.answers.placing.ground import Ground, Layout, NoPlace, Piece
-from stillstock.answers.placing.kinds import PLACING
+from stillstock.answers.placing.kinds import placing_of
 from stillstock.schemas.shop import load_question
 from stillstock.settings import Limits
 from stillstock.tables.load import load_tables
@@ -39,7 +39,7 @@ def ground(*holders: dict[str, Any], path: Any = PATH, **more: Any) -> Ground:
 
 def layouts(on: Ground, number: int = 0, taken: Layout = ()) -> list[Layout]:
     entry = on.question.shop.entries[number]
-    return list(PLACING[entry.kind](on, entry, taken))
+    return list(placing_of(entry.kind)(on, entry, taken))
 
 
 def places(layout: Layout) -> list[shapely.Point]:

@@ -160,11 +160,12 @@ def test_marks_rule_out_what_leaves_holes_where_no_waste_is_stated():
     assert {one["reason"]["fact"] for one in answer["ruled_out"]} == {"screw_marks", "nail_marks"}
 
 
-def test_a_kind_that_nobody_has_told_how_to_place_is_named(monkeypatch):
-    """A new kind is one file; until its places are told as well it is judged where the caller puts it."""
-    monkeypatch.delitem(PLACING, "side_clamp")
-    reasons = {one["method"]: one["reason"]["code"] for one in asked(QUESTION)["ruled_out"]}
-    assert reasons["side_clamp+stop"] == "no_placing"
+def test_kinds_without_a_way_of_their_own_are_placed_by_their_fields(monkeypatch):
+    """Stops and side clamps say on which side they stand, tape on which area it lies; nothing else has to be told."""
+    before = asked(QUESTION)
+    for kind in ("stop", "side_clamp", "film_tape"):
+        monkeypatch.delitem(PLACING, kind)
+    assert asked(QUESTION) == before
 
 
 def test_what_was_taken_of_places_is_said():
