@@ -248,8 +248,9 @@ def test_adhesives_hold_what_their_sources_print(subject, prop, number, unit):
     assert TABLES.value("tape", subject, prop).typical == pytest.approx(si(number, unit), rel=6e-3)
 
 
+@pytest.mark.published("foam_tape", source="tape suppliers")
 def test_tape_creep_limit_is_what_suppliers_print():
-    """About 60 cm2 a kilogram for lasting load; one digit, so 5 %."""
+    """About 60 cm2 a kilogram for lasting load, as tape suppliers print it; one digit, so 5 %."""
     printed = si(1, "kilogram_force / (60 cm**2)")
     assert TABLES.value("tape", "foam_tape", "shear_hours").typical == pytest.approx(printed, rel=0.05)
 

@@ -52,6 +52,7 @@ def through_cut(length):
     )
 
 
+@pytest.mark.published("vacuum", source="A router builder's page")
 def test_vacuum_presses_a_plate_as_printed():
     """22 inHg on 24 x 24 in is 6224 lbf; printed 6336 with half a psi for each inHg. A router builder's page."""
     holder = Vacuum(pressure=band(22.0 * 3386.389))
@@ -61,6 +62,7 @@ def test_vacuum_presses_a_plate_as_printed():
     assert_allclose(force, 6336.0, rtol=2e-2)
 
 
+@pytest.mark.published("vacuum", source="printed in an encyclopaedia")
 def test_a_cup_presses_as_printed():
     """Cup of 2 cm radius under 100 kPa: about 130 N, printed in an encyclopaedia. Tolerance: as rounded there."""
     angle = np.linspace(0.0, 2.0 * np.pi, 100, endpoint=False)
@@ -92,6 +94,7 @@ def test_a_board_and_a_pump_balance_where_both_flows_meet():
     assert_allclose(suction(holder, job).typical, expected, rtol=1e-6)
 
 
+@pytest.mark.published("vacuum", source="printed in a vacuum handbook")
 def test_a_tight_pod_reaches_the_pumps_end_at_altitude():
     """A pump that makes 24 inHg at sea level makes 17.6 where the air has 22 inHg: printed in a vacuum handbook.
 

@@ -20,12 +20,14 @@ FOOT, LBF = 0.3048, 4.4482216
 EDGE = ORIGIN[0] + 0.3
 
 
+@pytest.mark.published("strap_clamp", source="printed examination item")
 def test_the_toe_takes_the_levers_share():
     """340 lbf at 0.5 ft from the pivot is 42.5 lbf at 4 ft: printed examination item on a lever, load between."""
     clamp = StrapClamp(at=(0.1, 0.05), preload=exactly(340.0 * LBF), heel_reach=0.5 * FOOT, toe_reach=3.5 * FOOT)
     assert_allclose(clamp.toe_force(TABLES).typical / LBF, 42.5, rtol=5e-3)
 
 
+@pytest.mark.published("strap_clamp", source="Printed examination item")
 @pytest.mark.parametrize(("torque", "newtons"), [(30.0, 20_000.0)])
 def test_a_bolts_pull_is_the_printed_one(torque, newtons):
     """M10, 30 N m, K 0.15: 20,000 N. Printed examination item."""
@@ -43,6 +45,7 @@ def test_arms_of_board_and_plywood_break_where_acetal_does_not():
     assert ratios["aluminium"] < ratios["pom"] < 1.0 < ratios["plywood"] < ratios["mdf"]
 
 
+@pytest.mark.published("side_clamp", source="Beer and Johnston")
 def test_a_wedge_raises_a_block_along_a_wall_at_the_printed_push():
     """W 400 lb, wedge 10 degrees, mu 0.25 on all faces and the wall: P = 313 lb. Beer and Johnston, as quoted.
 
@@ -54,6 +57,7 @@ def test_a_wedge_raises_a_block_along_a_wall_at_the_printed_push():
     assert_allclose(push, 313.0, rtol=5e-3)
 
 
+@pytest.mark.published("side_clamp", source="Teaching text on fixtures")
 def test_a_wedge_locks_below_both_friction_angles():
     """mu 0.10 on both faces: 11.4 degrees. Teaching text on fixtures, which has manual wedges at 6 to 8."""
     assert_allclose(degrees(self_locking_angle(0.10)), 11.4, rtol=3e-3)

@@ -34,12 +34,14 @@ def wood(gravity, *, family="softwood", key="test_wood"):
     return Material(key=key, title=key, family=family, properties={"density": density})
 
 
+@pytest.mark.published("screw", source="USDA Wood Handbook")
 def test_a_screw_in_wood_draws_at_the_printed_load():
     """p = 15,700 G^2 D L in pounds and inches: USDA Wood Handbook, ch. 8, from memory; 0.1 % for its rounding."""
     got = withdrawal_strength(TABLES, member=wood(0.45), diameter=0.190 * INCH, depth=1.0 * INCH)
     assert_allclose(got.typical / LBF, 15_700 * 0.45**2 * 0.190, rtol=1e-3)
 
 
+@pytest.mark.published("screw", source="printed table")
 def test_a_screw_in_wood_draws_at_five_times_what_the_code_allows():
     """NDS: No. 10 screw (0.190 in), G 0.45, 109 lbf an inch of thread allowed, printed table; ratio 15,700 to 2,850."""
     got = withdrawal_strength(TABLES, member=wood(0.45), diameter=0.190 * INCH, depth=1.0 * INCH)
@@ -54,6 +56,7 @@ def test_a_screw_in_board_draws_at_the_printed_load():
     assert_allclose(got.typical / LBF, printed, rtol=5e-3)
 
 
+@pytest.mark.published("polymer_nail", source="engineering table d_1814")
 @pytest.mark.parametrize(
     ("diameter", "length", "printed"),
     [(1.2, 20, 40.4), (2.0, 40, 135.0), (2.5, 55, 231.0), (3.1, 80, 417.0), (3.8, 90, 575.0)],
@@ -83,6 +86,7 @@ def test_the_shops_own_nail_test_counts():
     assert_allclose(pin_of(PolymerNail(at=CORNERS[0], pull_test=(test,)), bench()).pull_out.typical, 105.0)
 
 
+@pytest.mark.published("fixture_plate", source="Printed examination item")
 def test_a_bolt_presses_with_torque_over_nut_factor_and_diameter():
     """M10, 30 N m, K 0.15: 20,000 N. Printed examination item; the table's oiled thread has K 0.15 as typical."""
     bolt = FixturePlate(at=CORNERS[0], bolt="M10", thread="oiled", torque=30.0, washer=0.02)
@@ -91,6 +95,7 @@ def test_a_bolt_presses_with_torque_over_nut_factor_and_diameter():
     assert push.force.low < 20_000.0 < push.force.high
 
 
+@pytest.mark.published("fixture_plate", source="EN 1993-1-8")
 def test_shear_of_a_bolt_is_that_of_the_steel_code():
     """M12 8.8, threads in shear: 0.6 x 800 x 84.3 = 40.5 kN before the partial factor; EN 1993-1-8, from memory."""
     ultimate, none = exactly(800e6 * 84.3e-6), exactly(0.0)
@@ -139,6 +144,7 @@ def test_what_a_bolt_asks_of_itself_its_insert_and_the_part():
     assert asked["anchor"].value.typical > asked["anchor"].limit.high
 
 
+@pytest.mark.published("dowel_pin", source="EN 1995-1-1")
 def test_a_hole_in_timber_bears_as_the_timber_code_says():
     """EN 1995-1-1, 8.5.1: C24 (350 kg/m3), M12: f_h,0 = 25.3 MPa, over k_90 = 1.53. Design tables, from memory."""
     timber = Material(key="c24", title="C24", family="softwood", properties={"density": exactly(350.0, "density")})

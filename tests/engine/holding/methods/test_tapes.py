@@ -73,6 +73,7 @@ def test_smooth_and_sealed_faces_hold_the_stack_better_than_raw_board():
     assert sealed.shear.low > raw.shear.low > dusty.shear.low
 
 
+@pytest.mark.published("film_tape", source="data sheet to JIS Z 0237")
 def test_tape_on_polyethylene_holds_about_half():
     """Peel from polyethylene is 49 % of that from steel: double-sided tape data sheet to JIS Z 0237."""
     plain, slick = (bond_of(FilmTape(area=WHOLE), bench(stock=key)) for key in ("mdf", "hdpe"))

@@ -28,6 +28,7 @@ def vise(**stated):
     return Vise(**{**place, "force": exactly(PUSH), **stated})
 
 
+@pytest.mark.published("vise", source="Leg-vise maker's article")
 def test_an_ideal_screw_gives_what_is_printed():
     """10 lbf at the rim of an 8 in wheel on a screw of 4 threads an inch: about 1000 lbf. Leg-vise maker's article."""
     got = ideal_thrust(10.0 * LBF * 4.0 * INCH, lead=0.25 * INCH) / LBF
