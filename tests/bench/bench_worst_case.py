@@ -54,6 +54,15 @@ DOOR: dict[str, Any] = {
     ],
 }
 
+CARVE: dict[str, Any] = DOOR | {
+    "stock": DOOR["stock"] | {"size": [460, 360, 18], "origin": [-40, -30, -18]},
+    "holders": [
+        {"kind": "strap_clamp", "at": [x, y], "torque": "2 N m", "angle": angle}
+        for x, y, angle in ((-25, 30, 0), (405, 30, 180), (405, 270, 180), (-25, 270, 0))
+    ],
+}
+"""The door's set-up on a larger sheet, with its clamps off the rows that the carve cuts."""
+
 
 def ways() -> list[tuple[System, ...]]:
     """Return the systems of four strap clamps."""

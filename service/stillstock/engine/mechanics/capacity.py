@@ -197,6 +197,10 @@ class Capacity:
         best: FloatArray = np.min([values[way.start : way.stop].max(axis=0) for way in self._ways], axis=0)
         return best
 
+    def lower(self, loads: FloatArray) -> FloatArray:
+        """Return a lower bound on the gauge of many loads (n, 6), by the motions of all that is solved so far. [-]"""
+        return self.combine(np.array([(loads @ at.known_slopes().T).max(axis=1) for at in self.corners]))
+
     def at(self, load: FloatArray) -> Worst:
         """Return the gauge at one load, a wrench about the origin (6,). [N, N m]"""
         return self.governing(0, self.holds(load))
