@@ -110,6 +110,47 @@ def test_a_bed_may_be_of_ones_own_too():
     assert "density, old board" in [one["what"] for one in asked("/v1/margin", document)["assumptions"]]
 
 
+def board(permeability: Any = None) -> dict[str, Any]:
+    stated = {} if permeability is None else {"permeability": permeability}
+    return {"name": "own board", "like": "mdf", "properties": stated}
+
+
+def sucked(material: Any, **holder: Any) -> dict[str, float]:
+    document = of("birch plywood", holders=[{"kind": "vacuum", "pump": "shop_vacuum", "open_area": "0.4 m2"} | holder])
+    document["bed"]["material"] = material
+    (found,) = asked("/v1/margin", document)["vacuum"]
+    working: dict[str, float] = found["working"]
+    return working
+
+
+def test_a_leakier_board_under_vacuum_works_at_less():
+    tight, usual, leaky = (sucked(board(exactly(f"{k} m2")))["typical"] for k in (4e-14, 2e-13, 1e-12))
+    assert tight > usual > leaky > 0.0
+    assert_allclose(usual, sucked("mdf")["typical"], rtol=ROUNDED)
+
+
+def test_a_board_of_which_no_permeability_is_stated_leaks_as_its_like():
+    assert sucked(board()) == sucked("mdf")
+
+
+def test_the_vacuums_own_permeability_wins_over_that_of_the_board():
+    leaky = board(exactly("1e-12 m2"))
+    assert sucked(leaky, permeability=exactly("4e-14 m2")) == sucked(board(exactly("4e-14 m2")))
+    assert sucked(leaky, permeability=exactly("4e-14 m2")) != sucked(leaky)
+
+
+def test_permeability_is_told_in_the_unit_of_the_tables():
+    """0.38 to 6.26 times 1e-13 m2 in the tables, as the study prints it for MDF."""
+    (mdf,) = [one for one in CLIENT.get("/v1/materials?units=inch").get_json()["materials"] if one["key"] == "mdf"]
+    table = mdf["properties"]["permeability"]
+    assert [table[end] for end in ("low", "high", "unit")] == [3.8e-14, 6.26e-13, "m2"]
+    document = of("birch plywood")
+    document["bed"]["material"] = board("3e-13 m2")
+    named = {one["what"]: one for one in asked("/v1/margin", document)["assumptions"]}
+    assert_allclose([named["gas permeability, own board"][end] for end in ("low", "high")], [2.4e-13, 3.6e-13])
+    assert named["gas permeability, own board"]["unit"] == "m2"
+
+
 def test_a_name_that_looks_like_markup_or_a_template_is_printed_as_it_stands():
     document = of({"name": "<b>{0} {x}</b>", "like": "birch plywood"})
     page = CLIENT.post("/v1/sheet?format=html", json=document)
@@ -131,6 +172,9 @@ REFUSED = [
     (own(properties={"crush": {"low": "9 MPa"}}), 400, "/properties/crush/typical", "missing", None),
     (own(properties={"density": -700}), 400, "/properties/density", "range", None),
     (own(properties={"density": "-700 kg/m3"}), 422, "/properties/density", "range", None),
+    (own(properties={"permeability": "-2e-13 m2"}), 422, "/properties/permeability", "range", None),
+    (own(properties={"permeability": "2e-7 m2"}), 422, "/properties/permeability", "range", None),
+    (own(properties={"permeability": "2e-13 m"}), 400, "/properties/permeability", "wrong_dimension", None),
     (own(properties={"density": "700 kg"}), 400, "/properties/density", "wrong_dimension", None),
     (7, 400, "", "type", None),
 ]

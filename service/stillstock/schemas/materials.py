@@ -61,6 +61,7 @@ class OwnPropertiesSchema(StrictSchema):
     embedment = strength()
     bearing_strength = strength()
     specific_gravity = Scatter("fraction", least=0.01, most=2.0, what="specific gravity")
+    permeability = Scatter("area", least=1e-16, most=1e-8, what="permeability")
 
 
 class OwnCuttingSchema(StrictSchema):
@@ -98,7 +99,12 @@ class OwnMaterialSchema(StrictSchema):
 def _named(stated: Mapping[str, Triple], key: str, name: str) -> dict[str, Triple]:
     """Return stated bands that say in an answer what they are of."""
     return {
-        term: replace(band, what=in_words(key, property_key=term, titles={key: name})) for term, band in stated.items()
+        term: replace(
+            band,
+            what=in_words(key, property_key=term, titles={key: name}),
+            dimension="permeability" if term == "permeability" else band.dimension,
+        )
+        for term, band in stated.items()
     }
 
 
