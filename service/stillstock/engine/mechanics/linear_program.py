@@ -36,8 +36,26 @@ class _Solver(highspy.Highs):
         self.setOptionValue("threads", 1)
 
 
+def _matrix(system: System, beside: FloatArray, *, bounded: bool) -> scipy.sparse.csc_array:
+    """Return G over A as columns, with more columns `beside` G and, if `bounded`, -b under the first of them.
+
+    Never dense: the limits of many fasteners would fill gigabytes.
+    """
+    top = np.hstack([system.balance, beside])
+    rows, columns, values = system.entries
+    parts = [(*np.nonzero(top), top[np.nonzero(top)]), (rows + 6, columns, values)]
+    count, width = len(system.bounds), system.balance.shape[1]
+    if bounded:
+        parts.append((np.arange(count) + 6, np.full(count, width), -system.bounds))
+    row, column, value = (np.concatenate(part) for part in zip(*parts, strict=True))
+    found = scipy.sparse.csc_array((value, (row, column)), shape=(6 + count, top.shape[1]))
+    found.data[np.abs(found.data) < 1e-13] = 0.0
+    found.eliminate_zeros()
+    return found
+
+
 def _programme(
-    rows: FloatArray, cost: FloatArray, lower: FloatArray, *, row_lower: FloatArray, row_upper: FloatArray
+    rows: scipy.sparse.csc_array, cost: FloatArray, lower: FloatArray, *, row_lower: FloatArray, row_upper: FloatArray
 ) -> highspy.HighsLp:
     height, width = rows.shape
     programme = highspy.HighsLp()
@@ -45,13 +63,10 @@ def _programme(
     programme.col_cost_ = cost
     programme.col_lower_, programme.col_upper_ = lower, np.full(width, _INFINITE)
     programme.row_lower_, programme.row_upper_ = row_lower, row_upper
-    by_column = rows.T
-    places = np.nonzero(by_column)
-    counts = np.bincount(places[0], minlength=width)
     programme.a_matrix_.format_ = highspy.MatrixFormat.kColwise
-    programme.a_matrix_.start_ = np.concatenate([[0], np.cumsum(counts)]).astype(np.int32)
-    programme.a_matrix_.index_ = places[1].astype(np.int32)
-    programme.a_matrix_.value_ = by_column[places]
+    programme.a_matrix_.start_ = rows.indptr.astype(np.int32)
+    programme.a_matrix_.index_ = rows.indices.astype(np.int32)
+    programme.a_matrix_.value_ = rows.data
     return programme
 
 
@@ -81,13 +96,9 @@ class Gauge:
     """A system's gauge programme, kept warm: between loads only the right-hand side changes."""
 
     def __init__(self, system: System) -> None:
-        n, m = system.balance.shape[1], len(system.bounds)
-        slack = np.hstack([np.eye(6), -np.eye(6)])
-        rows = np.zeros((6 + m, n + 1 + 12))
-        rows[:6, :n], rows[:6, n], rows[:6, n + 1 :] = system.balance, system.dead, slack
-        rows[6:, :n], rows[6:, n] = system.limits, -system.bounds
-        rows[np.abs(rows) < 1e-13] = 0.0
-        self._rows, self._columns = scipy.sparse.csc_array(rows), n
+        n = system.balance.shape[1]
+        self._rows = _matrix(system, np.hstack([system.dead[:, None], np.eye(6), -np.eye(6)]), bounded=True)
+        self._columns = n
         self._cost = np.concatenate([np.zeros(n), [1.0], np.full(12, GIVES_WAY)])
         self._lower = np.concatenate([np.where(system.free, -_INFINITE, 0.0), np.zeros(13)])
         self.solved = 0
@@ -105,7 +116,7 @@ class Gauge:
         height = self._rows.shape[0]
         row_lower = np.concatenate([np.zeros(6), np.full(height - 6, -_INFINITE)])
         solver.passModel(
-            _programme(self._rows.toarray(), self._cost, self._lower, row_lower=row_lower, row_upper=np.zeros(height))
+            _programme(self._rows, self._cost, self._lower, row_lower=row_lower, row_upper=np.zeros(height))
         )
         return solver
 
@@ -181,12 +192,7 @@ def standing_motion(system: System) -> FloatArray | None:
     """
     n, m = system.balance.shape[1], len(system.bounds)
     solver = _Solver()
-    rows = np.vstack(
-        [
-            np.hstack([system.balance, np.eye(6), -np.eye(6)]),
-            np.hstack([system.limits, np.zeros((m, 12))]),
-        ]
-    )
+    rows = _matrix(system, np.hstack([np.eye(6), -np.eye(6)]), bounded=False)
     cost = np.concatenate([np.zeros(n), np.ones(12)])
     lower = np.concatenate([np.where(system.free, -_INFINITE, 0.0), np.zeros(12)])
     row_lower = np.concatenate([-system.dead, np.full(m, -_INFINITE)])
@@ -204,7 +210,7 @@ def least_forces(system: System, columns: Sequence[int]) -> FloatArray:
     """Return the least force in each column with which the body can stand without any load; 0 where it cannot. [-]"""
     n = system.balance.shape[1]
     solver = _Solver()
-    rows = np.vstack([system.balance, system.limits])
+    rows = _matrix(system, np.zeros((6, 0)), bounded=False)
     lower = np.where(system.free, -_INFINITE, 0.0)
     row_lower = np.concatenate([-system.dead, np.full(len(system.bounds), -_INFINITE)])
     row_upper = np.concatenate([-system.dead, system.bounds])
