@@ -51,7 +51,8 @@ def remedies(bench: Bench) -> tuple[Remedy, ...]:
     bench : Bench
         With the stated set-up and its budget of work.
     """
-    # What already reaches the factors, yet fails a check, may be tightened too far; more of it is no help.
+    # What already reaches the factors, yet fails a check, may be tightened too far; more of it is no help. Where less
+    # of it mends all, gentler cuts and more gear have nothing left to mend.
     enough_hold = bench.stated.score >= 1.0
     searches = (looser, *(one for one in _SEARCHES if one not in _FOR_HOLD)) if enough_hold else _SEARCHES
     found: list[Remedy] = []
@@ -65,6 +66,8 @@ def remedies(bench: Bench) -> tuple[Remedy, ...]:
         left -= start - bench.work
         if remedy is not None and (remedy.holds or not enough_hold):
             found.append(remedy)
+            if search is looser and remedy.holds:
+                break
     required = bench.stated.required
     enough = {id(one): one.margin >= required and one.pessimistic >= 1.0 for one in found}
     return tuple(sorted(found, key=lambda one: (not one.holds, not enough[id(one)]))[:MOST])
