@@ -24,6 +24,11 @@ from stillstock.tables.load import load_tables
 
 ROOT = Path(__file__).parents[2]
 MOVES, LOADS_A_FAN, SAMPLE, REQUESTS, FEW = 100_000, 90, 200, 300, 10
+LIBRARIES = (
+    *("gunicorn.app.wsgiapp", "flask", "jinja2", "marshmallow", "pint", "yaml", "prometheus_client"),
+    *("numpy", "scipy.spatial", "scipy.stats", "highspy", "shapely", "ezdxf", "reportlab.platypus"),
+)
+"""Those that the service imports at its start."""
 DOCUMENT = {
     "units": "metric",
     "stock": {"material": "birch plywood", "size": [300, 200, 18]},
@@ -142,8 +147,7 @@ def requests() -> None:
 
 def start() -> None:
     """Print process start to ready against the bare import of the libraries, and a worker's memory."""
-    names = "flask marshmallow pint numpy scipy.spatial highspy shapely ezdxf yaml jinja2 prometheus_client"
-    libraries = f"import {', '.join(names.split())}"
+    libraries = f"import {', '.join(LIBRARIES)}"
     begin = time.perf_counter()
     subprocess.run([sys.executable, "-c", libraries], check=True)
     bare = time.perf_counter() - begin
