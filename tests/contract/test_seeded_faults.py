@@ -3,7 +3,7 @@
 import ast
 from collections import Counter
 
-from tests.contract.seeded_faults import ROOT, planted, seeded
+from tests.contract.seeded_faults import PACKAGE, ROOT, beside, planted, seeded
 
 
 def test_every_fault_can_be_planted_and_leaves_python_that_compiles():
@@ -18,3 +18,8 @@ def test_there_are_enough_of_every_kind():
     assert kinds.total() >= 30
     assert set(kinds) == {"validation", "units", "negotiation", "body", "state", "mechanics", "limits", "program"}
     assert min(kinds.values()) >= 4
+
+
+def test_the_tests_of_the_file_are_asked_first():
+    assert beside(PACKAGE / "engine/holding/resistance.py") == ("tests/engine/holding",)
+    assert beside(PACKAGE / "no/such.py") == ()
