@@ -195,11 +195,19 @@ def test_log_lines_are_json_and_hold_no_payload(service):
     assert secret not in text
 
 
-def test_what_gunicorn_refuses_itself_is_still_refused(service):
-    """Over-long lines and heads never reach the application; the answer is the server's own page."""
-    for request in (b"GET /" + b"a" * 5000 + b" HTTP/1.1\r\nHost: x\r\n\r\n", b"nonsense\r\n\r\n"):
-        with closing(service.socket(request)) as sock:
-            assert 400 <= status_of(sock) < 500
+@pytest.mark.parametrize(
+    ("request_", "status"),
+    [
+        (b"GET /" + b"a" * 5000 + b" HTTP/1.1\r\nHost: x\r\n\r\n", 414),
+        (b"GET /healthz HTTP/1.1\r\nHost: x\r\nX-Long: " + b"a" * 9000 + b"\r\n\r\n", 431),
+        (b"GET /healthz HTTP/1.1\r\nHost: x\r\n" + b"X-A: b\r\n" * 101 + b"\r\n", 431),
+        (b"nonsense\r\n\r\n", 400),
+    ],
+)
+def test_what_gunicorn_refuses_itself_is_still_refused(service, request_, status):
+    """Over-long lines and heads never reach the application; the server answers with a page of its own, as stated."""
+    with closing(service.socket(request_)) as sock:
+        assert status_of(sock) == status
 
 
 def test_a_stopping_service_finishes_what_is_in_flight_and_takes_no_new_calls(tmp_path):
