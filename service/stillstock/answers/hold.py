@@ -8,8 +8,8 @@ import numpy as np
 from stillstock.engine.cutting.job_sweep import JobSweep
 from stillstock.engine.holding.contact_list import contacts_of
 from stillstock.engine.holding.contacts import Contacts
-from stillstock.engine.holding.fasteners import Reading
 from stillstock.engine.holding.left_out import Grip, choice_of_all, is_choice, sturdiest, without
+from stillstock.engine.holding.reading import Reading
 from stillstock.engine.holding.resistance import Way
 from stillstock.engine.mechanics.capacity import Capacity, Worst
 from stillstock.engine.mechanics.equilibrium import System

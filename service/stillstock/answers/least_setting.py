@@ -26,7 +26,7 @@ import numpy as np
 from stillstock.answers.hold import Stance, pessimistic_readings, typical_reading
 from stillstock.answers.trial import Trial, Variant
 from stillstock.answers.trials import PESSIMIST_SURPLUS, SURPLUS, Bench, Body
-from stillstock.engine.holding.fasteners import Reading
+from stillstock.engine.holding.reading import Reading
 from stillstock.engine.mechanics.adjustable import Adjustable, Demand, adjustable
 from stillstock.engine.mechanics.capacity import Capacity
 from stillstock.engine.mechanics.linear_program import least_settings

@@ -27,7 +27,7 @@ from stillstock.answers.parts import FreePart, free_part, loose_parts
 from stillstock.answers.trial import Pull, Trial, Variant
 from stillstock.engine.checks.check import Check
 from stillstock.engine.cutting.job_sweep import JobSweep
-from stillstock.engine.holding.fasteners import Reading
+from stillstock.engine.holding.reading import Reading
 from stillstock.engine.mechanics.threshold import nearest_that_holds
 from stillstock.engine.set_up import SetUp
 from stillstock.errors import ImpossibleSetUp

@@ -6,7 +6,8 @@ import numpy as np
 
 from stillstock.engine.holding.contacts import Bond, Contacts, Pin, Push, Rest, Rub
 from stillstock.engine.holding.method import HoldingMethod
-from stillstock.engine.holding.resistance import Reading, ways
+from stillstock.engine.holding.reading import Reading
+from stillstock.engine.holding.resistance import ways
 from stillstock.engine.mechanics.capacity import Capacity
 from stillstock.engine.mechanics.wrench import wrench
 from stillstock.engine.set_up import Bed, FloatArray, Material, SetUp, Stock

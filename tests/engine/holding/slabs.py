@@ -6,7 +6,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from stillstock.engine.holding.contacts import Bond, Contacts, Pin, Push, Rest, Rub
-from stillstock.engine.holding.resistance import Reading, Way, ways
+from stillstock.engine.holding.reading import Reading
+from stillstock.engine.holding.resistance import Way, ways
 from stillstock.engine.mechanics.capacity import Capacity, Worst
 from stillstock.engine.set_up import Bed, FloatArray, Material, Stock
 from stillstock.tables.scatter import Corner, Triple

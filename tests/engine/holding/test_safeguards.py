@@ -40,12 +40,12 @@ from stillstock.answers.hold import pessimistic_readings
 from stillstock.engine.cutting.job_sweep import given_places, joined
 from stillstock.engine.holding import fasteners, resistance
 from stillstock.engine.holding.contacts import Bond, Contacts, Rub
-from stillstock.engine.holding.fasteners import Reading
 from stillstock.engine.holding.ground import ground_shape, pad_shape
 from stillstock.engine.holding.method import HoldingMethod
 from stillstock.engine.holding.methods.side_clamp import SideClamp
 from stillstock.engine.holding.methods.stop import Stop
 from stillstock.engine.holding.methods.strap_clamp import StrapClamp
+from stillstock.engine.holding.reading import Reading
 from stillstock.engine.holding.seats import seats
 from stillstock.engine.mechanics.area import plan_areas
 from stillstock.engine.mechanics.capacity import Capacity

@@ -7,7 +7,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from stillstock.engine.holding.contacts import Bond, Contacts, Pin, Push, Rub
-from stillstock.engine.holding.fasteners import Reading
+from stillstock.engine.holding.reading import Reading
 from stillstock.engine.holding.resistance import ways
 from stillstock.engine.mechanics.brackets import brackets_of
 from stillstock.engine.mechanics.capacity import Capacity

@@ -1,14 +1,16 @@
-"""Contacts at one draw of their scatter, between the ends of every band."""
+"""The scatter of contacts: what scatters together, and every band at so many draws between its ends."""
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 
 import numpy as np
 
 from stillstock.engine.holding.contacts import Contacts
+from stillstock.engine.mechanics.equilibrium import Number
+from stillstock.engine.set_up import FloatArray
 from stillstock.tables.scatter import Triple
 
-__all__ = ["GROUPS", "drawn", "scattered", "triangular"]
+__all__ = ["GROUPS", "Draws", "scattered", "triangular"]
 
 #: What scatters together: within a group one draw counts for all bands, as one hand, one thread or one batch does.
 GROUPS = (
@@ -21,22 +23,20 @@ GROUPS = (
 )
 _UNDER, _SIDES, _CLAMPING, _VACUUM, _BONDS, _FASTENERS = GROUPS
 
-_Read = Callable[[str, Triple], Triple]
 
-
-def triangular(band: Triple, share: float) -> float:
-    r"""Return the number below which a share of a triangular distribution lies.
+def triangular(band: Triple, shares: Number) -> FloatArray:
+    r"""Return the numbers below which shares of a triangular distribution lie.
 
     Parameters
     ----------
     band : Triple
         Its low and high ends are the distribution's, its typical number the mode.
-    share : float
+    shares : float or (n,) array
         From 0 to 1. [-]
 
     Returns
     -------
-    float
+    () or (n,) array
         [as the band]
 
     Notes
@@ -51,80 +51,79 @@ def triangular(band: Triple, share: float) -> float:
     low, mode, high = band.low, band.typical, band.high
     span = high - low
     if span <= 0.0:
-        return mode
-    if share * span <= mode - low:
-        return float(low + np.sqrt(share * span * (mode - low)))
-    return float(high - np.sqrt((1.0 - share) * span * (high - mode)))
+        return np.full(np.shape(shares), mode)
+    rising = low + np.sqrt(shares * span * (mode - low))
+    falling = high - np.sqrt((1.0 - shares) * span * (high - mode))
+    return np.where(shares * span <= mode - low, rising, falling)
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Draw:
-    """One share for each group; a group that is left out stays typical."""
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Draws:
+    """Reads every band at so many shares of its group; a group that is left out stays typical, weight always does.
 
-    shares: Mapping[str, float]
-
-    def __call__(self, group: str, band: Triple) -> Triple:
-        value = triangular(band, self.shares[group]) if group in self.shares else band.typical
-        return replace(band, low=value, typical=value, high=value)
-
-
-def _read(contacts: Contacts, friction: Triple, at: _Read) -> tuple[Contacts, Triple]:
-    """Return contacts and friction with every band but the weight's as `at` reads it in its group."""
-
-    def maybe(group: str, band: Triple | None) -> Triple | None:
-        return None if band is None else at(group, band)
-
-    read = Contacts(
-        pushes=tuple(
-            replace(p, force=at(_CLAMPING, p.force), friction=maybe(_SIDES, p.friction)) if p.holder >= 0 else p
-            for p in contacts.pushes
-        ),
-        rests=tuple(
-            replace(r, pressure=at(_VACUUM, r.pressure), friction=maybe(_UNDER, r.friction)) for r in contacts.rests
-        ),
-        rubs=tuple(
-            replace(
-                r,
-                friction=at(_SIDES, r.friction),
-                preload=maybe(_CLAMPING, r.preload),
-                limit=maybe(_FASTENERS, r.limit),
-            )
-            for r in contacts.rubs
-        ),
-        bonds=tuple(replace(b, shear=at(_BONDS, b.shear), tension=at(_BONDS, b.tension)) for b in contacts.bonds),
-        pins=tuple(
-            replace(
-                p,
-                lateral=at(_FASTENERS, p.lateral),
-                pull_out=at(_FASTENERS, p.pull_out),
-                preload=maybe(_CLAMPING, p.preload),
-            )
-            for p in contacts.pins
-        ),
-    )
-    return read, at(_UNDER, friction)
-
-
-def drawn(contacts: Contacts, friction: Triple, shares: Mapping[str, float]) -> tuple[Contacts, Triple]:
-    """Return contacts, and friction under the stock, at one share of the scatter for each group. [-]
-
-    Every band becomes one number; what is in no group that is named stays typical, the stock's weight always does.
+    Attributes
+    ----------
+    count : int
+        Draws. [-]
+    shares : mapping of str to (n,) array
+        Of each group, from 0 to 1. [-]
     """
-    return _read(contacts, friction, _Draw(shares=shares))
+
+    count: int
+    shares: Mapping[str, FloatArray]
+
+    def __len__(self) -> int:
+        return self.count
+
+    def _read(self, group: str, band: Triple) -> Number:
+        return triangular(band, self.shares[group]) if group in self.shares else band.typical
+
+    def under(self, band: Triple) -> Number:
+        """Return coefficients of friction between stock and bed. [-]"""
+        return self._read(_UNDER, band)
+
+    def sides(self, band: Triple) -> Number:
+        """Return coefficients of friction at a side or under a toe. [-]"""
+        return self._read(_SIDES, band)
+
+    def weight(self, band: Triple) -> Number:
+        """Return a weight. [N]"""
+        return band.typical
+
+    def clamping(self, band: Triple) -> Number:
+        """Return preloads. [N]"""
+        return self._read(_CLAMPING, band)
+
+    def suction(self, band: Triple) -> Number:
+        """Return pressures of a vacuum. [Pa]"""
+        return self._read(_VACUUM, band)
+
+    def bonds(self, band: Triple) -> Number:
+        """Return strengths of a bond. [Pa]"""
+        return self._read(_BONDS, band)
+
+    def fasteners(self, band: Triple) -> Number:
+        """Return strengths of a fastener or a stop. [N]"""
+        return self._read(_FASTENERS, band)
+
+
+def _bands(contacts: Contacts, friction: Triple) -> Iterator[tuple[str, Triple | None]]:
+    """Give every band but the weight's with its group."""
+    yield _UNDER, friction
+    for push in contacts.pushes:
+        if push.holder >= 0:
+            yield from ((_CLAMPING, push.force), (_SIDES, push.friction))
+    for rest in contacts.rests:
+        yield from ((_VACUUM, rest.pressure), (_UNDER, rest.friction))
+    for rub in contacts.rubs:
+        yield from ((_SIDES, rub.friction), (_CLAMPING, rub.preload), (_FASTENERS, rub.limit))
+    for bond in contacts.bonds:
+        yield from ((_BONDS, bond.shear), (_BONDS, bond.tension))
+    for pin in contacts.pins:
+        yield from ((_FASTENERS, pin.lateral), (_FASTENERS, pin.pull_out), (_CLAMPING, pin.preload))
 
 
 def scattered(contacts: Contacts, friction: Triple) -> tuple[str, ...]:
     """Return the groups of which any band has a width, in their order."""
-    return tuple(group for group in GROUPS if group in set(_wide(contacts, friction)))
-
-
-def _wide(contacts: Contacts, friction: Triple) -> Iterator[str]:
-    found: list[str] = []
-
-    def note(group: str, band: Triple) -> Triple:
-        if band.high > band.low:
-            found.append(group)
-        return band
-
-    _read(contacts, friction, note)
-    yield from found
+    wide = {group for group, band in _bands(contacts, friction) if band is not None and band.high > band.low}
+    return tuple(group for group in GROUPS if group in wide)

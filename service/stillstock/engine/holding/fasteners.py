@@ -1,38 +1,18 @@
 """Fasteners and bonds that share a load by their stiffness, in one rigid motion of the stock."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import shapely
 
 from stillstock.engine.holding.contacts import Bond, Pin
+from stillstock.engine.holding.reading import Reader, Reading, strong
 from stillstock.engine.mechanics.area import plan_areas
-from stillstock.engine.mechanics.equilibrium import Equilibrium, IntArray
+from stillstock.engine.mechanics.equilibrium import Equilibrium, IntArray, Number
 from stillstock.engine.mechanics.wrench import Scale, wrench
 from stillstock.engine.set_up import FloatArray
-from stillstock.tables.scatter import Corner
 
-__all__ = ["Reading", "add_fasteners", "add_free_fasteners", "edge_twists"]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Reading:
-    """At which end of their scatter the numbers are read.
-
-    Attributes
-    ----------
-    strength : Corner
-        Of friction, bonds and fasteners.
-    preload : Corner
-        Of clamps and suction.
-    shaken : float
-        Factor on every coefficient of friction, for vibration. [-]
-    """
-
-    strength: Corner
-    preload: Corner
-    shaken: float = 1.0
+__all__ = ["add_fasteners", "add_free_fasteners", "edge_twists"]
 
 
 def _jacobian(at: Sequence[float]) -> FloatArray:
@@ -51,11 +31,11 @@ def _bond_points(bond: Bond) -> tuple[FloatArray, FloatArray, FloatArray]:
     return np.concatenate(points), np.concatenate(weights), np.concatenate(corners)
 
 
-def _pin_stiffness(pin: Pin, strength: Corner) -> FloatArray:
-    """Return what resists a twist; a direction without strength at this end of the scatter resists nothing."""
+def _pin_stiffness(pin: Pin, reading: Reader) -> FloatArray:
+    """Return what resists a twist; a direction without strength as it is read resists nothing."""
     jacobian = _jacobian(pin.at)
-    lateral = pin.lateral_stiffness if pin.lateral.at(strength) > 0.0 else 0.0
-    axial = pin.axial_stiffness if pin.pull_out.at(strength) > 0.0 else 0.0
+    lateral = pin.lateral_stiffness if strong(reading.fasteners(pin.lateral)) else 0.0
+    axial = pin.axial_stiffness if strong(reading.fasteners(pin.pull_out)) else 0.0
     stiffness: FloatArray = jacobian.T @ np.diag([lateral, lateral, axial]) @ jacobian
     return stiffness
 
@@ -66,50 +46,66 @@ def _bond_stiffness(bond: Bond) -> FloatArray:
     return np.asarray(sum(w * _jacobian(p).T @ local @ _jacobian(p) for p, w in zip(points, weights, strict=True)))
 
 
-def _spare(pin: Pin, reading: Reading) -> float:
-    """Return the share of a pin's strength that its preload leaves. [-]"""
-    pull_out = pin.pull_out.at(reading.strength)
-    used = pin.preload.at(reading.preload) / pull_out if pin.preload is not None and pull_out > 0.0 else 0.0
-    return max(1.0 - used, 0.0)
+def _spare(pin: Pin, reading: Reader) -> FloatArray:
+    """Return the share of a pin's strength that its preload leaves, () or (n,). [-]"""
+    pull_out = reading.fasteners(pin.pull_out)
+    used = reading.clamping(pin.preload) / pull_out if pin.preload is not None and strong(pull_out) else 0.0
+    return np.maximum(1.0 - np.asarray(used, dtype=float), 0.0)
 
 
-def _pin_limits(eq: Equilibrium, reading: Reading, pin: Pin, columns: IntArray, twists: FloatArray) -> None:
+def _over(rows: FloatArray, strength: Number) -> FloatArray:
+    """Return rows (r, k) over a strength: (r, k) or (n, r, k). [rows / strength]"""
+    found: FloatArray = rows / np.asarray(strength, dtype=float)[..., None, None]
+    return found
+
+
+def _pin_limits(eq: Equilibrium, reading: Reader, pin: Pin, columns: IntArray, twists: FloatArray) -> None:
     """Keep sideways force / its limit + lift / pull-out, preload included, within one."""
-    lateral, pull_out = pin.lateral.at(reading.strength), pin.pull_out.at(reading.strength)
-    spare = _spare(pin, reading)
-    moved = _jacobian(pin.at) @ twists
-    lift = moved[2] * pin.axial_stiffness / pull_out if pull_out > 0.0 else np.zeros(len(columns))
-    if pull_out > 0.0:
-        eq.limit(columns, lift, bound=spare)
-    if lateral > 0.0:
-        for row in eq.polygon.face_normals() @ moved[:2] * pin.lateral_stiffness / lateral:
-            eq.limit(columns, row, bound=spare)
-            if pull_out > 0.0:
-                eq.limit(columns, row + lift, bound=spare)
+    lateral, pull_out = reading.fasteners(pin.lateral), reading.fasteners(pin.pull_out)
+    moved, spare = _jacobian(pin.at) @ twists, _spare(pin, reading)[..., None]
+
+    def keep(rows: FloatArray) -> None:
+        count = rows.shape[-2]
+        numbers = np.broadcast_to(columns, (count, len(columns)))
+        eq.limits(numbers, rows, bounds=np.repeat(spare, count, axis=-1))
+
+    lifted = strong(pull_out)
+    lift = _over(moved[2:] * pin.axial_stiffness, pull_out) if lifted else np.zeros((1, len(columns)))
+    if lifted:
+        keep(lift)
+    if strong(lateral):
+        aside = _over(eq.polygon.face_normals() @ moved[:2] * pin.lateral_stiffness, lateral)
+        both = np.stack([aside, aside + lift], axis=-2)
+        keep(both.reshape(*both.shape[:-3], -1, both.shape[-1]) if lifted else aside)
 
 
-def _bond_limits(eq: Equilibrium, reading: Reading, bond: Bond, columns: IntArray, twists: FloatArray) -> None:
+def _bond_limits(eq: Equilibrium, reading: Reader, bond: Bond, columns: IntArray, twists: FloatArray) -> None:
     _, _, corners = _bond_points(bond)
     moved = np.stack([_jacobian(corner) @ twists for corner in corners])
     eq.bonded_corners(
         columns,
         moved[:, :2] * bond.shear_stiffness,
         moved[:, 2] * bond.tension_stiffness,
-        strengths=(bond.shear.at(reading.strength), bond.tension.at(reading.strength)),
+        strengths=(reading.bonds(bond.shear), reading.bonds(bond.tension)),
     )
+
+
+def _stuck(bonds: Sequence[Bond], reading: Reader) -> list[Bond]:
+    """Return the bonds that have a strength in either direction."""
+    return [bond for bond in bonds if strong(reading.bonds(bond.shear)) and strong(reading.bonds(bond.tension))]
 
 
 def add_fasteners(
     eq: Equilibrium,
-    reading: Reading,
+    reading: Reader,
     *,
     pins: Sequence[Pin] = (),
     bonds: Sequence[Bond] = (),
     over: FloatArray | None = None,
 ) -> None:
     """Add pins and bonds to an equilibrium; `over` are the possible motions, (6, k), or None for all. [m, rad]"""
-    bonds = [bond for bond in bonds if min(bond.shear.at(reading.strength), bond.tension.at(reading.strength)) > 0.0]
-    members = [(pin.holder, _pin_stiffness(pin, reading.strength)) for pin in pins]
+    bonds = _stuck(bonds, reading)
+    members = [(pin.holder, _pin_stiffness(pin, reading)) for pin in pins]
     members += [(bond.holder, _bond_stiffness(bond)) for bond in bonds]
     if not members:
         return
@@ -146,16 +142,15 @@ def add_free_fasteners(
     """
     rows: dict[int, tuple[int, ...]] = {}
     for pin in pins:
-        strengths = pin.lateral.at(reading.strength), pin.pull_out.at(reading.strength)
+        strengths = reading.fasteners(pin.lateral), reading.fasteners(pin.pull_out)
         if max(strengths) > 0.0:
-            row = _free_point(eq, np.asarray(pin.at), strengths, spare=_spare(pin, reading), owner=pin.holder)
+            row = _free_point(eq, np.asarray(pin.at), strengths, spare=float(_spare(pin, reading)), owner=pin.holder)
             rows[pin.holder] = (*rows.get(pin.holder, ()), row)
-    for bond in bonds:
-        shear, tension = bond.shear.at(reading.strength), bond.tension.at(reading.strength)
-        if min(shear, tension) > 0.0:
-            for at, size in zip(*_bond_points(bond)[:2], strict=True):
-                row = _free_point(eq, at, (shear * size, tension * size), spare=1.0, owner=bond.holder)
-                rows[bond.holder] = (*rows.get(bond.holder, ()), row)
+    for bond in _stuck(bonds, reading):
+        shear, tension = reading.bonds(bond.shear), reading.bonds(bond.tension)
+        for at, size in zip(*_bond_points(bond)[:2], strict=True):
+            row = _free_point(eq, at, (shear * size, tension * size), spare=1.0, owner=bond.holder)
+            rows[bond.holder] = (*rows.get(bond.holder, ()), row)
     return rows
 
 

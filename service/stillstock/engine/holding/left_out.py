@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stillstock.engine.holding.contacts import Contacts
-from stillstock.engine.holding.fasteners import Reading
+from stillstock.engine.holding.reading import Reading
 from stillstock.engine.holding.resistance import FreeSharing, Way, finer_system, free_sharing, ways
 from stillstock.engine.mechanics.capacity import Capacity
 from stillstock.engine.mechanics.friction_cone import Polygon

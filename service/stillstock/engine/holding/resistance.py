@@ -12,24 +12,31 @@ from itertools import groupby
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from stillstock.engine.holding.contacts import Contacts
-from stillstock.engine.holding.fasteners import Reading, add_fasteners, add_free_fasteners
+from stillstock.engine.holding.contacts import Contacts, Push
+from stillstock.engine.holding.drawn import Draws
+from stillstock.engine.holding.fasteners import add_fasteners, add_free_fasteners
 from stillstock.engine.holding.ground import ground_shape, pad_shape, spreads_stiffly, support_corners
 from stillstock.engine.holding.pivots import Pivot, free_pivot, pivots
+from stillstock.engine.holding.reading import Reader, Reading
 from stillstock.engine.holding.seats import seats
+from stillstock.engine.mechanics.alike import standing
 from stillstock.engine.mechanics.area import plan_areas
-from stillstock.engine.mechanics.equilibrium import Equilibrium, PressedArea, System
+from stillstock.engine.mechanics.equilibrium import Equilibrium, Family, Number, PressedArea, System
 from stillstock.engine.mechanics.friction_cone import COARSE, Polygon
-from stillstock.engine.mechanics.linear_program import least_forces, standing_motion
+from stillstock.engine.mechanics.linear_program import least_forces, least_forces_in_each, standing_motion
 from stillstock.engine.mechanics.wrench import Scale, wrench
 from stillstock.engine.set_up import Bed, FloatArray, Stock
 from stillstock.tables.scatter import Triple
 
-__all__ = ["FreeSharing", "Reading", "Way", "finer_system", "free_sharing", "ways"]
+__all__ = ["FreeSharing", "Way", "WayAtDraws", "finer_system", "free_sharing", "ways", "ways_at_draws"]
+
+BoolArray = NDArray[np.bool_]
 
 GROUND = -1
+DOWN = (0.0, 0.0, -1.0)
 
 #: Holders up to which each pad is integrated at four points; of more, each counts at its middle, without a twist of its
 #: own: the safe side, and a programme of a size that can be solved.
@@ -62,7 +69,7 @@ class _Job:
     """All that building a system needs."""
 
     contacts: Contacts
-    reading: Reading
+    reading: Reader
     ground: BaseGeometry
     corners: FloatArray
     level: float
@@ -70,22 +77,45 @@ class _Job:
     friction: Triple
     scale: Scale
     polygon: Polygon = COARSE
+    draws: int = 0
 
     def equilibrium(self) -> Equilibrium:
         return Equilibrium(self.scale, ground=self.level, polygon=self.polygon)
 
     @cached_property
+    def _seated(self) -> dict[frozenset[int], FloatArray]:
+        return {}
+
+    def seated(self, seat: frozenset[int]) -> FloatArray:
+        """Return what the clamps alone put on each contact of a seat, reckoned once. (k,) or (k, draws) [N]"""
+        if seat not in self._seated:
+            self._seated[seat] = _seated_force(self, seat)
+        return self._seated[seat]
+
+    @cached_property
     def beneath(self) -> list[PressedArea]:
         return [*_pads(self), *_suction(self)]
 
-    def mu(self, friction: Triple) -> float:
-        return friction.at(self.reading.strength) * self.reading.shaken
+    @property
+    def mu(self) -> Number:
+        """Coefficient of friction between stock and bed. [-]"""
+        return self.reading.under(self.friction)
 
-    def preload(self, force: Triple) -> float:
-        return force.at(self.reading.preload)
+    def push(self, push: Push) -> Number:
+        """Return the size of a known push: of a clamp, or the stock's own weight. [N]"""
+        return self.reading.weight(push.force) if push.holder < 0 else self.reading.clamping(push.force)
 
-    def strength(self, force: Triple) -> float:
-        return force.at(self.reading.strength)
+    def stands(self, eq: Equilibrium) -> BoolArray:
+        """Return whether the stock stays where it is without any load, at each draw or at the one reading. (n,)"""
+        if self.draws:
+            return standing(eq.family(self.draws))
+        return np.array([standing_motion(eq.system()) is None])
+
+    def least(self, eq: Equilibrium, columns: Sequence[int]) -> FloatArray:
+        """Return the least force in each column without any load, (k,) or (k, n). [N]"""
+        if self.draws:
+            return least_forces_in_each(eq.family(self.draws), columns).T * self.scale.force
+        return least_forces(eq.system(), columns) * self.scale.force
 
 
 def _scale(stock: Stock, contacts: Contacts, level: float) -> Scale:
@@ -98,26 +128,31 @@ def _scale(stock: Stock, contacts: Contacts, level: float) -> Scale:
     )
 
 
-def _dead_pushes(eq: Equilibrium, job: _Job) -> float:
+def _along(direction: Sequence[float], size: Number) -> FloatArray:
+    """Return forces along a direction, (3,) or (n, 3). [N]"""
+    forces: FloatArray = np.asarray(size, dtype=float)[..., None] * np.asarray(direction, dtype=float)
+    return forces
+
+
+def _dead_pushes(eq: Equilibrium, job: _Job) -> Number:
     """Put every known push on the stock; return the sum of what presses down. [N]"""
-    down = 0.0
-    for push in job.contacts.pushes:
-        force = np.asarray(push.direction) * job.preload(push.force)
-        eq.dead_load(wrench(push.at, force), owner=push.holder)
-        down -= force[2]
+    down: Number = 0.0
+    forces = [(push.holder, push.at, _along(push.direction, job.push(push))) for push in job.contacts.pushes]
+    forces += [
+        (pin.holder, pin.at, _along(DOWN, job.reading.clamping(pin.preload)))
+        for pin in job.contacts.pins
+        if pin.preload is not None
+    ]
+    forces += [
+        (pressed.owner, (*pressed.area.centroid, job.level), _along(DOWN, pressed.pressure * pressed.area.size))
+        for pressed in _suction(job)
+    ]
+    for owner, at, force in forces:
+        eq.dead_load(wrench(at, force), owner=owner)
+        down = down - force[..., 2]
     for rub in job.contacts.rubs:
         if rub.preload is not None:
-            eq.dead_load(wrench(rub.at, np.asarray(rub.normal) * job.preload(rub.preload)), owner=rub.holder)
-    for pin in job.contacts.pins:
-        if pin.preload is not None:
-            force = np.array([0.0, 0.0, -job.preload(pin.preload)])
-            eq.dead_load(wrench(pin.at, force), owner=pin.holder)
-            down -= force[2]
-    for rest in job.contacts.rests:
-        for area in plan_areas(_shape(rest.area).intersection(job.ground)):
-            force = np.array([0.0, 0.0, -job.preload(rest.pressure) * area.size])
-            eq.dead_load(wrench(np.append(area.centroid, job.level), force), owner=rest.holder)
-            down -= force[2]
+            eq.dead_load(wrench(rub.at, _along(rub.normal, job.reading.clamping(rub.preload))), owner=rub.holder)
     return down
 
 
@@ -126,7 +161,7 @@ def _toe_friction(eq: Equilibrium, job: _Job) -> None:
     flat = np.column_stack([job.polygon.spokes(), np.zeros(job.polygon.sides)])
     for push in job.contacts.pushes:
         if push.friction is not None:
-            most = job.mu(push.friction) * job.preload(push.force)
+            most = job.reading.sides(push.friction) * job.push(push)
             eq.rubbing_point(push.at, flat, normal=None, mu=0.0, most=most, owner=push.holder)
 
 
@@ -138,8 +173,8 @@ def _suction(job: _Job) -> list[PressedArea]:
     return [
         PressedArea(
             area=area,
-            pressure=job.preload(rest.pressure),
-            mu=job.mu(rest.friction or job.friction),
+            pressure=job.reading.suction(rest.pressure),
+            mu=job.reading.under(rest.friction or job.friction),
             owner=rest.holder,
         )
         for rest in job.contacts.rests
@@ -148,32 +183,34 @@ def _suction(job: _Job) -> list[PressedArea]:
 
 
 def _pads(job: _Job) -> list[PressedArea]:
-    presses: list[tuple[int, FloatArray, Triple]] = [
-        (push.holder, push.toe, push.force) for push in job.contacts.pushes if push.toe is not None
-    ] + [(pin.holder, pin.head, pin.preload) for pin in job.contacts.pins if pin.head is not None and pin.preload]
+    presses: list[tuple[int, FloatArray, Number]] = [
+        (push.holder, push.toe, job.push(push)) for push in job.contacts.pushes if push.toe is not None
+    ] + [
+        (pin.holder, pin.head, job.reading.clamping(pin.preload))
+        for pin in job.contacts.pins
+        if pin.head is not None and pin.preload is not None
+    ]
     found = []
     for holder, toe, force in presses:
         areas = plan_areas(pad_shape(toe, job.ground, thickness=job.thickness), order=2 if len(presses) <= FEW else 1)
         size = sum(area.size for area in areas)
-        found += [
-            PressedArea(area=area, pressure=job.preload(force) / size, mu=job.mu(job.friction), owner=holder)
-            for area in areas
-        ]
+        found += [PressedArea(area=area, pressure=force / size, mu=job.mu, owner=holder) for area in areas]
     return found
 
 
-def _pressed(areas: Sequence[PressedArea]) -> float:
+def _pressed(areas: Sequence[PressedArea]) -> Number:
     """Return what areas press on the bed before any load. [N]"""
-    return sum(pressed.pressure * pressed.area.size for pressed in areas)
+    total: Number = 0.0
+    for pressed in areas:
+        total = total + pressed.pressure * pressed.area.size
+    return total
 
 
 def _spread(job: _Job) -> list[PressedArea]:
     suction = _suction(job)
     if suction:
         return suction
-    return [
-        PressedArea(area=area, pressure=0.0, mu=job.mu(job.friction), owner=GROUND) for area in plan_areas(job.ground)
-    ]
+    return [PressedArea(area=area, pressure=0.0, mu=job.mu, owner=GROUND) for area in plan_areas(job.ground)]
 
 
 def _tangent_fan(tangents: Sequence[tuple[float, float, float]], polygon: Polygon) -> FloatArray:
@@ -187,14 +224,14 @@ def _rubs(eq: Equilibrium, job: _Job, *, seat: frozenset[int], seated: FloatArra
     normals = []
     for place, number in enumerate(sorted(seat)):
         rub = job.contacts.rubs[number]
-        mu = job.mu(rub.friction) * side_friction
+        mu = job.reading.sides(rub.friction) * side_friction
         if rub.preload is not None:
-            normal, most = None, mu * job.preload(rub.preload)
+            normal, most = None, mu * job.reading.clamping(rub.preload)
         else:
             normal = int(eq.columns(wrench(rub.at, rub.normal), owner=rub.holder)[0])
-            most = mu * float(seated[place])
+            most = mu * seated[place]
             if rub.limit is not None:
-                eq.limit(np.array([normal]), np.ones(1), bound=eq.force(job.strength(rub.limit)))
+                eq.limit(np.array([normal]), np.ones(1), bound=eq.force(job.reading.fasteners(rub.limit)))
         normals.append(-1 if normal is None else normal)
         if rub.tangents:
             eq.rubbing_point(
@@ -204,21 +241,28 @@ def _rubs(eq: Equilibrium, job: _Job, *, seat: frozenset[int], seated: FloatArra
 
 
 def _seated_force(job: _Job, seat: frozenset[int]) -> FloatArray:
-    """Return what the clamps alone put on each contact of a seat, bed and sides smooth: the least that can be. [N]"""
+    """Return what the clamps alone put on each contact of a seat, bed and sides smooth: the least that can be.
+
+    (k,) or (k, draws) [N]
+    """
     eq = job.equilibrium()
     _dead_pushes(eq, job)
     _toe_friction(eq, job)  # what it takes, the stops do not get: the least counts
     eq.smooth_supports(job.corners)
     normals = _rubs(eq, job, seat=seat, seated=np.zeros(len(seat)), side_friction=0.0)
     free = [column for column in normals if column >= 0]
-    least: Iterator[float] = iter(least_forces(eq.system(), free) * job.scale.force if free else [])
-    return np.array([next(least) if column >= 0 else 0.0 for column in normals])
+    if not free:
+        return np.zeros(len(seat))
+    least = job.least(eq, free)
+    found = np.zeros((len(normals), *least.shape[1:]))
+    found[np.array(normals) >= 0] = least
+    return found
 
 
-def _friction_system(
+def _friction(
     job: _Job, presses: Sequence[PressedArea], *, spread: bool, seat: frozenset[int], pivot: Pivot, side: float
-) -> System:
-    """Build the system of friction and fasteners.
+) -> Equilibrium:
+    """Build the equilibrium of friction and fasteners.
 
     Parameters
     ----------
@@ -240,20 +284,20 @@ def _friction_system(
         others = eq.smooth_supports(job.corners)
         eq.cap_support(others, increments, total=down - _pressed(presses))
         eq.cap_support(others, increments[:0], total=down - _pressed(job.beneath))
-    seated = _seated_force(job, seat) if side > 0.0 else np.zeros(len(seat))
+    seated = job.seated(seat) if side > 0.0 else np.zeros(len(seat))
     _rubs(eq, job, seat=seat, seated=seated, side_friction=side)
     add_fasteners(eq, job.reading, pins=job.contacts.pins, over=pivot.twists)
-    return eq.system()
+    return eq
 
 
-def _bond_system(job: _Job, *, seat: frozenset[int]) -> System:
-    """Build the system of bonds: brittle, so that neither friction nor a pin with play counts beside them."""
+def _bond(job: _Job, *, seat: frozenset[int]) -> Equilibrium:
+    """Build the equilibrium of bonds: brittle, so that neither friction nor a pin with play counts beside them."""
     eq = job.equilibrium()
     _dead_pushes(eq, job)
     _rubs(eq, job, seat=seat, seated=np.zeros(len(seat)), side_friction=0.0)
     pins = [pin for pin in job.contacts.pins if pin.clearance <= 0.0]
     add_fasteners(eq, job.reading, pins=pins, bonds=job.contacts.bonds)
-    return eq.system()
+    return eq
 
 
 def _presses(job: _Job, *, stiff: bool) -> list[tuple[str, list[PressedArea], bool]]:
@@ -265,7 +309,7 @@ def _presses(job: _Job, *, stiff: bool) -> list[tuple[str, list[PressedArea], bo
     return [spread, beneath] if stiff else [beneath]
 
 
-def _job(contacts: Contacts, stock: Stock, bed: Bed, friction: Triple, reading: Reading) -> _Job:
+def _job(contacts: Contacts, stock: Stock, bed: Bed, friction: Triple, reading: Reader) -> _Job:
     ground = ground_shape(stock, bed)
     level = stock.origin[2]
     return _Job(
@@ -280,27 +324,29 @@ def _job(contacts: Contacts, stock: Stock, bed: Bed, friction: Triple, reading: 
     )
 
 
-def _standing_seats(job: _Job, presses: Sequence[PressedArea], *, spread: bool) -> list[frozenset[int]]:
-    """Return the seats in which the stock stands by itself; all of them if it stands in none."""
+def _standing_seats(
+    job: _Job, presses: Sequence[PressedArea], *, spread: bool
+) -> list[tuple[frozenset[int], BoolArray]]:
+    """Return the seats in which the stock stands by itself, all of them if it stands in none, and at which draws."""
     every = seats(job.contacts.rubs)
     if len(every) == 1:
-        return list(every)
+        return [(every[0], np.ones(max(job.draws, 1), dtype=bool))]
     pivot = free_pivot(job.corners)
-    standing = [
-        seat
-        for seat in every
-        if standing_motion(_friction_system(job, presses, spread=spread, seat=seat, pivot=pivot, side=0.0)) is None
-    ]
-    return standing or list(every)
+    stands = np.array(
+        [job.stands(_friction(job, presses, spread=spread, seat=seat, pivot=pivot, side=0.0)) for seat in every]
+    )
+    counts = stands | ~stands.any(axis=0)
+    return [(seat, at) for seat, at in zip(every, counts, strict=True) if at.any()]
 
 
 @dataclass(frozen=True, kw_only=True)
 class _Plan:
-    """A system to be built: of which way, and what it assumes."""
+    """A system to be built: of which way, what it assumes, and at which draws it counts."""
 
     way: str
     label: str
-    build: Callable[[_Job], System]
+    build: Callable[[_Job], Equilibrium]
+    counts: BoolArray
 
 
 def _plans(job: _Job, *, stiff: bool, side: float) -> Iterator[_Plan]:
@@ -309,12 +355,12 @@ def _plans(job: _Job, *, stiff: bool, side: float) -> Iterator[_Plan]:
     standing = _standing_seats(job, presses[-1][1], spread=presses[-1][2])
     for pivot in pivots(job.contacts.pins, job.corners, level=job.level, scale=job.scale):
         for label, areas, spread in presses:
-            for seat in standing:
-                build = partial(_friction_system, presses=areas, spread=spread, seat=seat, pivot=pivot, side=side)
-                yield _Plan(way=f"friction{pivot.name}", label=label, build=build)
+            for seat, counts in standing:
+                build = partial(_friction, presses=areas, spread=spread, seat=seat, pivot=pivot, side=side)
+                yield _Plan(way=f"friction{pivot.name}", label=label, build=build, counts=counts)
     if job.contacts.bonds:
-        for seat in standing:
-            yield _Plan(way="bond", label="bond alone", build=partial(_bond_system, seat=seat))
+        for seat, counts in standing:
+            yield _Plan(way="bond", label="bond alone", build=partial(_bond, seat=seat), counts=counts)
 
 
 def ways(
@@ -337,8 +383,47 @@ def ways(
     found = []
     for name, plans in groupby(_plans(job, stiff=spreads_stiffly(stock), side=side), key=lambda plan: plan.way):
         every = tuple(plans)
-        systems = tuple(plan.build(job) for plan in every)
+        systems = tuple(plan.build(job).system() for plan in every)
         found.append(Way(name=name, systems=systems, labels=tuple(plan.label for plan in every)))
+    return tuple(found)
+
+
+@dataclass(frozen=True, kw_only=True)
+class WayAtDraws:
+    """One mechanism that may hold the stock, at so many draws of what scatters.
+
+    Attributes
+    ----------
+    families : tuple of Family
+        Its systems, each with a member for each draw.
+    counts : tuple of (n,) bool array
+        At which draws each of them has to be survived.
+    """
+
+    families: tuple[Family, ...]
+    counts: tuple[BoolArray, ...]
+
+
+def ways_at_draws(
+    contacts: Contacts, *, stock: Stock, bed: Bed, friction: Triple, draws: Draws
+) -> tuple[WayAtDraws, ...]:
+    """Return what `ways` returns at every draw: the geometry is reckoned once, and only numbers differ.
+
+    Parameters
+    ----------
+    contacts : Contacts
+    stock : Stock
+    bed : Bed
+    friction : Triple
+        Between stock and bed. [-]
+    draws : Draws
+    """
+    job = replace(_job(contacts, stock, bed, friction, draws), draws=len(draws))
+    found = []
+    for _, plans in groupby(_plans(job, stiff=spreads_stiffly(stock), side=1.0), key=lambda plan: plan.way):
+        every = tuple(plans)
+        families = tuple(plan.build(job).family(len(draws)) for plan in every)
+        found.append(WayAtDraws(families=families, counts=tuple(plan.counts for plan in every)))
     return tuple(found)
 
 
@@ -355,7 +440,7 @@ def finer_system(
     """Return one system of `ways` anew with another friction polygon: `which` is its way's name and its place there."""
     job = _job(contacts, stock, bed, friction, reading)
     plans = [plan for plan in _plans(job, stiff=spreads_stiffly(stock), side=1.0) if plan.way == which[0]]
-    return plans[which[1]].build(replace(job, polygon=polygon))
+    return plans[which[1]].build(replace(job, polygon=polygon)).system()
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -19,10 +19,13 @@ from stillstock.engine.mechanics.friction_cone import COARSE, Polygon
 from stillstock.engine.mechanics.wrench import Scale, wrench
 from stillstock.engine.set_up import FloatArray
 
-__all__ = ["Equilibrium", "PressedArea", "System"]
+__all__ = ["Equilibrium", "Family", "Number", "PressedArea", "System"]
 
 IntArray = NDArray[np.int64]
 UP = (0.0, 0.0, 1.0)
+
+#: One number, or one for each member of a family, (n,).
+Number = float | FloatArray
 
 #: Owner of columns whose force comes from several bodies at once.
 SHARED = -2
@@ -98,23 +101,77 @@ class System:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Family:
+    """Programmes of one make: the same contacts, whose strengths and preloads are read at so many draws.
+
+    Attributes
+    ----------
+    scale, balance, free
+        As of a `System`, and the same for all.
+    dead : (n, 6) array
+        w0 of each member. [-]
+    places : tuple of (k,) int array, (k,) int array
+        Row and column of what is not nought in A.
+    steady : (k,) array
+        What stands there in every member; 0 where it varies. [-]
+    varying : (v,) int array
+        Which of the places differ from member to member.
+    values : (n, v) array
+        What stands there. [-]
+    bounds : (n, m) array
+        b of each member. [-]
+    """
+
+    scale: Scale
+    balance: FloatArray
+    free: NDArray[np.bool_]
+    dead: FloatArray
+    places: tuple[IntArray, IntArray]
+    steady: FloatArray
+    varying: IntArray
+    values: FloatArray
+    bounds: FloatArray
+
+
+@dataclass(frozen=True, kw_only=True)
 class PressedArea:
     """An area of ground that carries an even pressure before any load, and rubs.
 
     Attributes
     ----------
     area : PlanArea
-    pressure : float
+    pressure : float or (n,) array
         Even pressure from what presses just there. [Pa]
-    mu : float
+    mu : float or (n,) array
         Coefficient of friction. [-]
     owner : int
     """
 
     area: PlanArea
-    pressure: float
-    mu: float
+    pressure: Number
+    mu: Number
     owner: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Limits:
+    """Limits of one kind: columns (r, k), factors (r, k) or (n, r, k), bounds (r,) or (n, r)."""
+
+    numbers: IntArray
+    factors: FloatArray
+    bounds: FloatArray
+
+
+def _widened(value: Number, axes: int = 1) -> FloatArray:
+    """Return a number with so many axes behind it, to be multiplied with rows of as many. [as `value`]"""
+    found = np.asarray(value, dtype=float)
+    return found.reshape(found.shape + (1,) * axes)
+
+
+def _beside(steady: FloatArray, other: FloatArray) -> FloatArray:
+    """Return (..., j) and (..., k) arrays side by side, one as often as the other asks for."""
+    lead = np.broadcast_shapes(steady.shape[:-1], other.shape[:-1])
+    return np.concatenate([np.broadcast_to(part, (*lead, part.shape[-1])) for part in (steady, other)], axis=-1)
 
 
 class Equilibrium:
@@ -129,7 +186,8 @@ class Equilibrium:
         self._free: list[NDArray[np.bool_]] = []
         self._owner: list[IntArray] = []
         self._count = 0
-        self._limits: list[tuple[IntArray, FloatArray, float]] = []
+        self._limits: list[_Limits] = []
+        self._rows = 0
         self._dead: dict[int, FloatArray] = {}
         self._shared: list[tuple[int, IntArray, FloatArray]] = []
 
@@ -145,17 +203,42 @@ class Equilibrium:
         self._count += len(scaled)
         return numbers
 
-    def limit(self, numbers: IntArray, factors: FloatArray, *, bound: float) -> int:
-        """Demand ``factors . x <= s bound``; the bound is scaled by the caller. Return the limit's row. [-]"""
-        self._limits.append((numbers, factors, bound))
-        return len(self._limits) - 1
+    def limit(self, numbers: IntArray, factors: FloatArray, *, bound: Number) -> int:
+        """Demand ``factors . x <= s bound``; the bound is scaled by the caller. Return the limit's row. [-]
 
-    def force(self, value: float) -> float:
+        Parameters
+        ----------
+        numbers : (k,) int array
+            Columns, each once.
+        factors : (k,) or (n, k) array
+            [-]
+        bound : float or (n,) array
+            [-]
+        """
+        return self.limits(numbers[None, :], factors[..., None, :], bounds=_widened(bound))
+
+    def limits(self, numbers: IntArray, factors: FloatArray, *, bounds: FloatArray) -> int:
+        """Demand as many limits at once as `numbers` has rows; return the first one's row.
+
+        Parameters
+        ----------
+        numbers : (r, k) int array
+            Columns of each limit, each once.
+        factors : (r, k) or (n, r, k) array
+            [-]
+        bounds : (r,) or (n, r) array
+            [-]
+        """
+        self._limits.append(_Limits(numbers=numbers, factors=factors, bounds=bounds))
+        self._rows += len(numbers)
+        return self._rows - len(numbers)
+
+    def force(self, value: Number) -> Number:
         """Return a force in the programme's unit. [-]"""
         return value / self._scale.force
 
     def dead_load(self, load: FloatArray, *, owner: int) -> None:
-        """Add a wrench about the origin that acts without any load. [N, N m]"""
+        """Add a wrench about the origin that acts without any load, (6,) or (n, 6). [N, N m]"""
         self._dead[owner] = self._dead.get(owner, np.zeros(6)) + self._scale.wrenches(np.asarray(load, dtype=float))
 
     def smooth_supports(self, corners: FloatArray) -> IntArray:
@@ -164,7 +247,7 @@ class Equilibrium:
         return self.columns(wrench(at, np.broadcast_to(UP, at.shape)), owner=-1)
 
     def rubbing_point(
-        self, at: Sequence[float], directions: FloatArray, *, normal: int | None, mu: float, most: float, owner: int
+        self, at: Sequence[float], directions: FloatArray, *, normal: int | None, mu: Number, most: Number, owner: int
     ) -> None:
         """Let a point rub along directions, no more than mu times its normal column and no more than `most`.
 
@@ -176,18 +259,18 @@ class Equilibrium:
             Unit vectors whose hull is the friction polygon. [-]
         normal : int or None
             Column of the normal force; None where the normal force is fixed and `most` says all.
-        mu : float
+        mu : float or (n,) array
             Coefficient. [-]
-        most : float
+        most : float or (n,) array
             Greatest friction that the normal force known beforehand gives. [N]
         owner : int
         """
-        if most <= 0.0:
+        if not np.any(np.asarray(most) > 0.0):
             return
         numbers = self.columns(wrench(np.asarray(at), directions), owner=owner)
         self.limit(numbers, np.ones(len(numbers)), bound=self.force(most))
         if normal is not None:
-            self.limit(np.append(numbers, normal), np.append(np.ones(len(numbers)), -mu), bound=0.0)
+            self.limit(np.append(numbers, normal), _beside(np.ones(len(numbers)), _widened(-mu)), bound=0.0)
 
     def pressed_areas(self, areas: Sequence[PressedArea], *, unload_only: bool) -> IntArray:
         """Let areas of ground press back by ``p = p0 + a + b x + c y`` and rub with mu p everywhere.
@@ -215,13 +298,11 @@ class Equilibrium:
         for pressed in areas:
             self._pressure_bounds(pressed, increments, unload_only=unload_only)
             self._area_friction(pressed, increments)
-            up = wrench(
-                np.append(pressed.area.centroid, self._ground), (0.0, 0.0, pressed.pressure * pressed.area.size)
-            )
-            self.dead_load(up, owner=pressed.owner)
+            up = wrench(np.append(pressed.area.centroid, self._ground), UP)
+            self.dead_load(_widened(pressed.pressure * pressed.area.size) * up, owner=pressed.owner)
         return increments
 
-    def cap_support(self, smooth: IntArray, increments: IntArray, *, total: float) -> None:
+    def cap_support(self, smooth: IntArray, increments: IntArray, *, total: Number) -> None:
         """Keep all that the ground pushes up, beyond the pressures known beforehand, within a total. [N]
 
         Fasteners pull down and the ground pushes up: without the cap the two could press against each other at will.
@@ -253,15 +334,20 @@ class Equilibrium:
                 self.limit(increments, row, bound=0.0)
 
     def _area_friction(self, pressed: PressedArea, increments: IntArray) -> None:
-        if pressed.mu <= 0.0:
+        if not np.any(np.asarray(pressed.mu) > 0.0):
             return
         points, weights = pressed.area.points, pressed.area.weights
+        at = np.column_stack([points, np.full(len(points), self._ground)])
         flat = np.column_stack([self.polygon.spokes(), np.zeros(self.polygon.sides)])
-        for point, weight, row in zip(points, weights, self._affine(points), strict=True):
-            rub = self.columns(wrench(np.append(point, self._ground), flat), owner=pressed.owner)
-            share = pressed.mu * weight
-            factors = np.append(np.ones(len(flat)), -row * share / self._scale.length**2)
-            self.limit(np.append(rub, increments), factors, bound=self.force(share * pressed.pressure))
+        rubs = self.columns(wrench(at[:, None, :], flat).reshape(-1, 6), owner=pressed.owner)
+        numbers = np.column_stack([rubs.reshape(len(at), -1), np.broadcast_to(increments, (len(at), 3))])
+        shares = _widened(pressed.mu) * weights
+        pressing = _widened(shares) * -self._affine(points) / self._scale.length**2
+        self.limits(
+            numbers,
+            _beside(np.ones((len(at), len(flat))), pressing),
+            bounds=np.asarray(self.force(shares * _widened(pressed.pressure))),
+        )
 
     def rigid_motion(
         self, members: Sequence[tuple[int, FloatArray]], *, over: FloatArray | None = None
@@ -302,7 +388,7 @@ class Equilibrium:
         return twists
 
     def bonded_corners(
-        self, columns: IntArray, shear: FloatArray, tension: FloatArray, *, strengths: tuple[float, float]
+        self, columns: IntArray, shear: FloatArray, tension: FloatArray, *, strengths: tuple[Number, Number]
     ) -> None:
         """Keep the stress at points of a bond within shear / shear strength + tension / tension strength <= 1.
 
@@ -314,32 +400,75 @@ class Equilibrium:
             Shear stress at each point for a unit of each column. [Pa]
         tension : (v, k) array
             Tension there. [Pa]
-        strengths : (2,) tuple
+        strengths : (2,) tuple of float or (n,) array
             Shear and tensile strength. [Pa]
         """
-        for at_shear, at_tension in zip(shear, tension, strict=True):
-            slipping = self.polygon.face_normals() @ at_shear / strengths[0]
-            for row in slipping:
-                self.limit(columns, row, bound=1.0)
-                self.limit(columns, row + at_tension / strengths[1], bound=1.0)
-            self.limit(columns, at_tension / strengths[1], bound=1.0)
+        slipping = self.polygon.face_normals() @ shear / _widened(strengths[0], 3)
+        opening = (tension / _widened(strengths[1], 2))[..., None, :]
+        both = np.stack([slipping, slipping + opening], axis=-2)
+        rows = np.concatenate([both.reshape(*both.shape[:-3], -1, both.shape[-1]), opening], axis=-2)
+        rows = rows.reshape(*rows.shape[:-3], -1, rows.shape[-1])
+        count = rows.shape[-2]
+        self.limits(np.broadcast_to(columns, (count, len(columns))), rows, bounds=np.ones(count))
 
     def system(self) -> System:
         """Return the finished programme."""
-        lengths = [len(numbers) for numbers, _, _ in self._limits]
-        none: list[IntArray] = [np.zeros(0, dtype=np.int64)]
+        rows, columns = self._places()
         return System(
             scale=self._scale,
-            balance=np.concatenate(self._wrenches).T if self._wrenches else np.zeros((6, 0)),
+            balance=self._balance(),
             dead=sum(self._dead.values(), np.zeros(6)),
-            free=np.concatenate(self._free) if self._free else np.zeros(0, dtype=bool),
-            entries=(
-                np.repeat(np.arange(len(self._limits)), lengths),
-                np.concatenate([numbers for numbers, _, _ in self._limits] or none),
-                np.concatenate([factors for _, factors, _ in self._limits] or [np.zeros(0)]),
+            free=self._all_free(),
+            entries=(rows, columns, np.concatenate([each.factors.ravel() for each in self._limits] or [np.zeros(0)])),
+            bounds=np.concatenate(
+                [np.broadcast_to(each.bounds, len(each.numbers)) for each in self._limits] or [np.zeros(0)]
             ),
-            bounds=np.array([bound for _, _, bound in self._limits]),
             owner=np.concatenate(self._owner) if self._owner else np.zeros(0, dtype=np.int64),
             dead_of=dict(self._dead),
             shared=tuple(self._shared),
         )
+
+    def family(self, members: int) -> Family:
+        """Return the finished programmes of so many members; what was given as one number is the same for all."""
+        rows, columns = self._places()
+        steady: list[FloatArray] = [np.zeros(0)]
+        values: list[FloatArray] = [np.zeros((members, 0))]
+        varies: list[NDArray[np.bool_]] = [np.zeros(0, dtype=bool)]
+        for each in self._limits:
+            size, many = each.numbers.size, each.factors.ndim > each.numbers.ndim
+            differs = np.ptp(each.factors, axis=0).ravel() > 0.0 if many else np.zeros(size, dtype=bool)
+            first = (each.factors[0] if many else each.factors).ravel()
+            steady.append(np.where(differs, 0.0, first))
+            varies.append(differs)
+            if many:
+                values.append(each.factors.reshape(members, size)[:, differs])
+        return Family(
+            scale=self._scale,
+            balance=self._balance(),
+            free=self._all_free(),
+            dead=np.broadcast_to(sum(self._dead.values(), np.zeros(6)), (members, 6)),
+            places=(rows, columns),
+            steady=np.concatenate(steady),
+            varying=np.nonzero(np.concatenate(varies))[0],
+            values=np.concatenate(values, axis=1),
+            bounds=np.concatenate(
+                [
+                    np.zeros((members, 0)),
+                    *(np.broadcast_to(each.bounds, (members, len(each.numbers))) for each in self._limits),
+                ],
+                axis=1,
+            ),
+        )
+
+    def _places(self) -> tuple[IntArray, IntArray]:
+        """Return row and column of every factor of every limit."""
+        none = [np.zeros(0, dtype=np.int64)]
+        sizes = [each.numbers.shape[1] for each in self._limits for _ in each.numbers]
+        rows = np.repeat(np.arange(self._rows), sizes)
+        return rows, np.concatenate([each.numbers.ravel() for each in self._limits] or none)
+
+    def _balance(self) -> FloatArray:
+        return np.concatenate(self._wrenches).T if self._wrenches else np.zeros((6, 0))
+
+    def _all_free(self) -> NDArray[np.bool_]:
+        return np.concatenate(self._free) if self._free else np.zeros(0, dtype=bool)

@@ -10,10 +10,23 @@ import scipy.sparse
 from numpy.typing import NDArray
 
 from stillstock.engine.mechanics.adjustable import Demand
-from stillstock.engine.mechanics.equilibrium import System
+from stillstock.engine.mechanics.equilibrium import Family, System
 from stillstock.engine.set_up import FloatArray
 
-__all__ = ["GIVES_WAY", "Gauge", "Hold", "least_forces", "least_settings", "standing_motion"]
+__all__ = [
+    "GIVES_WAY",
+    "Gauge",
+    "Hold",
+    "IntArray",
+    "best_basis",
+    "least_forces",
+    "least_forces_in_each",
+    "least_settings",
+    "stacked",
+    "standing_motion",
+]
+
+IntArray = NDArray[np.int64]
 
 #: Price of a unit of load that nothing resists; a gauge at or above it means that nothing holds. [-]
 GIVES_WAY = 1e6
@@ -36,38 +49,126 @@ class _Solver(highspy.Highs):
         self.setOptionValue("threads", 1)
 
 
-def _matrix(system: System, beside: FloatArray, *, bounded: bool) -> scipy.sparse.csc_array:
-    """Return G over A as columns, with more columns `beside` G and, if `bounded`, -b under the first of them.
+def stacked(top: FloatArray, entries: tuple[IntArray, IntArray, FloatArray], *, height: int) -> scipy.sparse.csc_array:
+    """Return a balance over limits, as columns; never dense: the limits of many fasteners would fill gigabytes.
 
-    Never dense: the limits of many fasteners would fill gigabytes.
+    Parameters
+    ----------
+    top : (6, n) array
+        Rows of the balance. [-]
+    entries : tuple of (k,) int array, (k,) int array, (k,) array
+        Row, column and value of what is not nought in the limits. [-]
+    height : int
+        Limits. [-]
     """
-    top = np.hstack([system.balance, beside])
-    rows, columns, values = system.entries
-    parts = [(*np.nonzero(top), top[np.nonzero(top)]), (rows + 6, columns, values)]
-    count, width = len(system.bounds), system.balance.shape[1]
-    if bounded:
-        parts.append((np.arange(count) + 6, np.full(count, width), -system.bounds))
-    row, column, value = (np.concatenate(part) for part in zip(*parts, strict=True))
-    found = scipy.sparse.csc_array((value, (row, column)), shape=(6 + count, top.shape[1]))
+    up, across = np.nonzero(top)
+    rows, columns, values = entries
+    row, column = np.concatenate([up, rows + len(top)]), np.concatenate([across, columns])
+    every = np.concatenate([top[up, across], values])
+    found = scipy.sparse.csc_array((every, (row, column)), shape=(len(top) + height, top.shape[1]))
     found.data[np.abs(found.data) < 1e-13] = 0.0
     found.eliminate_zeros()
     return found
 
 
+def _matrix(system: System, beside: FloatArray, *, bounded: bool) -> scipy.sparse.csc_array:
+    """Return G over A as columns, with more columns `beside` G and, if `bounded`, -b under the first of them."""
+    rows, columns, values = system.entries
+    count = len(system.bounds)
+    if bounded:
+        rows, columns = np.append(rows, np.arange(count)), np.append(columns, np.full(count, len(system.free)))
+        values = np.append(values, -system.bounds)
+    return stacked(np.hstack([system.balance, beside]), (rows, columns, values), height=count)
+
+
 def _programme(
     rows: scipy.sparse.csc_array, cost: FloatArray, lower: FloatArray, *, row_lower: FloatArray, row_upper: FloatArray
 ) -> highspy.HighsLp:
-    height, width = rows.shape
     programme = highspy.HighsLp()
-    programme.num_col_, programme.num_row_ = width, height
+    programme.num_row_, programme.num_col_ = rows.shape
     programme.col_cost_ = cost
-    programme.col_lower_, programme.col_upper_ = lower, np.full(width, _INFINITE)
+    programme.col_lower_, programme.col_upper_ = lower, np.full(rows.shape[1], _INFINITE)
     programme.row_lower_, programme.row_upper_ = row_lower, row_upper
     programme.a_matrix_.format_ = highspy.MatrixFormat.kColwise
     programme.a_matrix_.start_ = rows.indptr.astype(np.int32)
     programme.a_matrix_.index_ = rows.indices.astype(np.int32)
     programme.a_matrix_.value_ = rows.data
     return programme
+
+
+def _simplex() -> _Solver:
+    """Return the solver as it serves programmes that are scaled already."""
+    solver = _Solver()
+    solver.setOptionValue("presolve", "off")
+    solver.setOptionValue("solver", "simplex")
+    # The rows are scaled already, and a perturbed cost must be mended by as many steps again.
+    solver.setOptionValue("simplex_scale_strategy", 0)
+    solver.setOptionValue("dual_simplex_cost_perturbation_multiplier", 0.0)
+    solver.setOptionValue("primal_feasibility_tolerance", 1e-9)
+    solver.setOptionValue("dual_feasibility_tolerance", 1e-9)
+    return solver
+
+
+def _run_to_the_end(solver: _Solver) -> None:
+    """Solve, by other means if need be.
+
+    Raises
+    ------
+    ArithmeticError
+        If no optimum is found by any.
+    """
+    solver.run()
+    for option, value, usual in _OTHERWISE:
+        if solver.getModelStatus() == highspy.HighsModelStatus.kOptimal:
+            return
+        solver.setOptionValue(option, value)
+        solver.clearSolver()
+        solver.run()
+        solver.setOptionValue(option, usual)
+    status = solver.getModelStatus()
+    if status != highspy.HighsModelStatus.kOptimal:
+        raise ArithmeticError(f"the programme ended with {status}")
+
+
+def _basic(solver: _Solver) -> IntArray:
+    """Return which variables are basic: columns by their number, and -1 - row for a row's own slack."""
+    return np.asarray(solver.getBasicVariables()[1], dtype=np.int64)
+
+
+def best_basis(
+    rows: scipy.sparse.csc_array, *, cost: FloatArray, free: NDArray[np.bool_], right: FloatArray, equal: int
+) -> IntArray:
+    """Return the basis at which a programme has its least cost; it must have one.
+
+    Parameters
+    ----------
+    rows : (m, n) sparse array
+        Scaled to the order of one. [-]
+    cost : (n,) array
+        [-]
+    free : (n,) bool array
+        Columns that may be negative.
+    right : (m,) array
+        [-]
+    equal : int
+        So many rows, the first, equal their right-hand side; the others do not pass it. [-]
+
+    Returns
+    -------
+    (m,) int array
+        Columns by their number, and -1 - row for a row's own slack.
+
+    Raises
+    ------
+    ArithmeticError
+        If no optimum is found.
+    """
+    solver = _simplex()
+    row_lower = np.concatenate([right[:equal], np.full(len(right) - equal, -_INFINITE)])
+    lower = np.where(free, -_INFINITE, 0.0)
+    solver.passModel(_programme(rows, cost, lower, row_lower=row_lower, row_upper=right))
+    _run_to_the_end(solver)
+    return _basic(solver)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -105,15 +206,7 @@ class Gauge:
 
     @cached_property
     def _solver(self) -> _Solver:
-        solver = _Solver()
-        solver.setOptionValue("presolve", "off")
-        solver.setOptionValue("solver", "simplex")
-        # The rows are scaled already, and a perturbed cost must be mended by as many steps again.
-        solver.setOptionValue("simplex_scale_strategy", 0)
-        solver.setOptionValue("dual_simplex_cost_perturbation_multiplier", 0.0)
-        solver.setOptionValue("primal_feasibility_tolerance", 1e-9)
-        solver.setOptionValue("dual_feasibility_tolerance", 1e-9)
-        height = self._rows.shape[0]
+        solver, height = _simplex(), self._rows.shape[0]
         row_lower = np.concatenate([np.zeros(6), np.full(height - 6, -_INFINITE)])
         solver.passModel(
             _programme(self._rows, self._cost, self._lower, row_lower=row_lower, row_upper=np.zeros(height))
@@ -123,25 +216,15 @@ class Gauge:
     def _run(self, load: FloatArray) -> None:
         for row, value in enumerate(-load):
             self._solver.changeRowBounds(row, float(value), float(value))
-        self._solver.run()
         self.solved += 1
-        for option, value, usual in _OTHERWISE:
-            if self._solver.getModelStatus() == highspy.HighsModelStatus.kOptimal:
-                return
-            self._solver.setOptionValue(option, value)
-            self._solver.clearSolver()
-            self._solver.run()
-            self._solver.setOptionValue(option, usual)
-        status = self._solver.getModelStatus()
-        if status != highspy.HighsModelStatus.kOptimal:
-            raise ArithmeticError(f"the gauge programme ended with {status}")
+        _run_to_the_end(self._solver)
 
     def _reply(self) -> tuple[FloatArray, NDArray[np.int64]]:
         """Return how each basic variable answers the loads, (rows, 6), and which variables are basic.
 
         A row whose own slack is basic only says how large that slack is, so the others alone are solved for.
         """
-        chosen = np.asarray(self._solver.getBasicVariables()[1], dtype=np.int64)
+        chosen = _basic(self._solver)
         structural = chosen >= 0
         slack = -chosen[~structural] - 1
         height = self._rows.shape[0]
@@ -208,21 +291,55 @@ def standing_motion(system: System) -> FloatArray | None:
 
 def least_forces(system: System, columns: Sequence[int]) -> FloatArray:
     """Return the least force in each column with which the body can stand without any load; 0 where it cannot. [-]"""
-    n = system.balance.shape[1]
-    solver = _Solver()
     rows = _matrix(system, np.zeros((6, 0)), bounded=False)
-    lower = np.where(system.free, -_INFINITE, 0.0)
-    row_lower = np.concatenate([-system.dead, np.full(len(system.bounds), -_INFINITE)])
-    row_upper = np.concatenate([-system.dead, system.bounds])
-    solver.passModel(_programme(rows, np.zeros(n), lower, row_lower=row_lower, row_upper=row_upper))
+    (least,) = _least_forces(rows, system.free, system.dead[None, :], system.bounds[None, :], columns)
+    return np.asarray(least)
+
+
+def least_forces_in_each(family: Family, columns: Sequence[int]) -> FloatArray:
+    """Return the least forces as `least_forces` does, for each member. (n, columns) [-]
+
+    Raises
+    ------
+    ValueError
+        If the members differ in more than what is dead and bounded.
+    """
+    if len(family.varying):
+        raise ValueError("least forces are for members with the same limits")
+    rows = stacked(family.balance, (*family.places, family.steady), height=family.bounds.shape[1])
+    return _least_forces(rows, family.free, family.dead, family.bounds, columns)
+
+
+def _least_forces(
+    rows: scipy.sparse.csc_array,
+    free: NDArray[np.bool_],
+    dead: FloatArray,
+    bounds: FloatArray,
+    columns: Sequence[int],
+) -> FloatArray:
+    """Return the least force in each column for each dead wrench (n, 6) and its bounds (n, m). (n, columns) [-]"""
+    solver, lower = _Solver(), np.where(free, -_INFINITE, 0.0)
+    low = np.concatenate([-dead, np.full(bounds.shape, -_INFINITE)], axis=1)
+    high = np.concatenate([-dead, bounds], axis=1)
+    solver.passModel(_programme(rows, np.zeros(len(free)), lower, row_lower=low[0], row_upper=high[0]))
+    least, numbers = np.zeros((len(dead), len(columns))), np.arange(rows.shape[0], dtype=np.int32)
+    for member, (least_low, least_high) in enumerate(zip(low, high, strict=True)):
+        if member:
+            solver.changeRowsBounds(len(numbers), numbers, least_low, least_high)
+        least[member] = _least_in_turn(solver, columns)
+    return least
+
+
+def _least_in_turn(solver: _Solver, columns: Sequence[int]) -> FloatArray:
+    """Return the least value of each column alone, or 0 for all of them where there is no balance. [-]"""
     least = np.zeros(len(columns))
     for place, column in enumerate(columns):
         solver.changeColCost(int(column), 1.0)
         solver.run()
-        if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
-            return np.zeros(len(columns))
-        least[place] = max(solver.getObjectiveValue(), 0.0)
+        status, least[place] = solver.getModelStatus(), max(solver.getObjectiveValue(), 0.0)
         solver.changeColCost(int(column), 0.0)
+        if status != highspy.HighsModelStatus.kOptimal:
+            return np.zeros(len(columns))
     return least
 
 
@@ -272,17 +389,14 @@ def least_settings(
         format="csc",
     )
     free = np.concatenate([each.held_by.system.free for each in demands])
-    programme = highspy.HighsLp()
-    programme.num_row_, programme.num_col_ = rows.shape
-    programme.col_cost_ = np.concatenate([cost, np.zeros(len(free))])
-    programme.col_lower_ = np.concatenate([low, np.where(free, -_INFINITE, 0.0)])
+    programme = _programme(
+        rows,
+        np.concatenate([cost, np.zeros(len(free))]),
+        np.concatenate([low, np.where(free, -_INFINITE, 0.0)]),
+        row_lower=np.concatenate([lower for *_, lower, _ in blocks]),
+        row_upper=np.concatenate([upper for *_, upper in blocks]),
+    )
     programme.col_upper_ = np.concatenate([high, np.full(len(free), _INFINITE)])
-    programme.row_lower_ = np.concatenate([lower for *_, lower, _ in blocks])
-    programme.row_upper_ = np.concatenate([upper for *_, upper in blocks])
-    programme.a_matrix_.format_ = highspy.MatrixFormat.kColwise
-    programme.a_matrix_.start_ = rows.indptr.astype(np.int32)
-    programme.a_matrix_.index_ = rows.indices.astype(np.int32)
-    programme.a_matrix_.value_ = rows.data
     solver = _Solver()
     solver.passModel(programme)
     solver.run()

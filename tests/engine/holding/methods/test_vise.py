@@ -7,7 +7,8 @@ from tests.engine.holding.benches import ORIGIN, TABLES, bench, contacts_of, exa
 
 from stillstock.engine.holding.contacts import Rub
 from stillstock.engine.holding.methods.vise import Vise, ideal_thrust
-from stillstock.engine.holding.resistance import Reading, ways
+from stillstock.engine.holding.reading import Reading
+from stillstock.engine.holding.resistance import ways
 from stillstock.engine.mechanics.linear_program import standing_motion
 from stillstock.engine.set_up import Bed, SetUp, Stock
 from stillstock.errors import ImpossibleSetUp
