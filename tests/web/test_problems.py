@@ -3,9 +3,11 @@
 import logging
 
 import pytest
+from tests.contract.documents import contract
 from tests.web.echo import PATH, echo_app
 
 from stillstock import errors
+from stillstock.app import create_app
 from stillstock.errors import StillstockError
 from stillstock.web.contract import REMEDIES
 from stillstock.web.problems import STATUS, problem_classes
@@ -67,6 +69,14 @@ def test_a_wrong_method_is_told_the_right_ones():
     assert response.status_code == 405
     assert response.headers["Allow"] == "OPTIONS, POST"
     assert CLIENT.options(PATH).headers["Allow"] == "OPTIONS, POST"
+
+
+def test_the_names_that_would_do_are_all_told():
+    """They are longer than what is kept of a caller's text."""
+    document = {"units": "metric", "stock": {}, "bed": {}, "tools": {}, "holders": [{"kind": "glue"}]}
+    answer = create_app().test_client().post("/v1/margin", json=document)
+    fault = next(fault for fault in answer.json["errors"] if fault["pointer"] == "/holders/0/kind")
+    assert fault["limit"] == sorted(contract()["components"]["schemas"]["Holder"]["discriminator"]["mapping"])
 
 
 def test_what_came_is_cut_to_a_readable_length():

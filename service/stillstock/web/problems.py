@@ -78,9 +78,14 @@ def _refusal(error: StillstockError) -> Response:
 
 
 def _fault(fault: Fault) -> dict[str, Any]:
-    """Return a fault's members, those that are not there left out and what came cut to a readable length."""
-    members = {name: getattr(fault, name) for name in FAULT_MEMBERS}
-    return {name: _shown(value) for name, value in members.items() if value is not None}
+    """Return a fault's members, those that are not there left out and what came cut to a readable length.
+
+    A limit that is a list has the names that would do, which are ours: it is never cut.
+    """
+    members = {name: getattr(fault, name) for name in FAULT_MEMBERS if getattr(fault, name) is not None}
+    return {
+        name: value if name == "limit" and isinstance(value, list) else _shown(value) for name, value in members.items()
+    }
 
 
 def _shown(value: Any) -> Any:
