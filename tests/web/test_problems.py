@@ -75,7 +75,7 @@ def test_the_names_that_would_do_are_all_told():
     """They are longer than what is kept of a caller's text."""
     document = {"units": "metric", "stock": {}, "bed": {}, "tools": {}, "holders": [{"kind": "glue"}]}
     answer = create_app().test_client().post("/v1/margin", json=document)
-    fault = next(fault for fault in answer.json["errors"] if fault["pointer"] == "/holders/0/kind")
+    fault = next(fault for fault in answer.get_json()["errors"] if fault["pointer"] == "/holders/0/kind")
     assert fault["limit"] == sorted(contract()["components"]["schemas"]["Holder"]["discriminator"]["mapping"])
 
 
