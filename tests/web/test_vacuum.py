@@ -113,6 +113,7 @@ def test_inches_get_psi_and_square_inches():
         ({"pump_curve": [[0, 100], [20, 120]]}, {}, "/holders/0/pump_curve/1", "rising_curve"),
         ({"pump_curve": [[20, 100], [10, 50]]}, {}, "/holders/0/pump_curve/1", "order"),
         ({"pump_curve": [[20, 100]]}, {}, "/holders/0/pump_curve", "length"),
+        ({"pump_curve": [[0, 100], [110, 20]]}, {}, "/holders/0/pump_curve/1/0", "beyond_the_air"),
         ({"pressure": 95}, {"altitude": "1500 m"}, "/holders/0/pressure", "beyond_the_air"),
         ({"pressure": 30}, {"altitude": "-600 m"}, "/machine/altitude", "range"),
         ({"pressure": 30}, {"altitude": "9000 m"}, "/machine/altitude", "range"),
@@ -124,6 +125,25 @@ def test_what_cannot_be_is_refused_with_its_place(holder, machine, pointer, code
     status, problem = answered(holder, machine=machine)
     assert status == 422
     assert [(fault["pointer"], fault["code"]) for fault in problem["errors"]] == [(pointer, code)]
+
+
+def test_a_flow_below_nought_is_named_by_its_own_place():
+    status, problem = answered({"pump_curve": [[0, 100], [10, -20]]})
+    assert status == 400
+    assert [(fault["pointer"], fault["seen"]) for fault in problem["errors"]] == [("/holders/0/pump_curve/1/1", -20)]
+
+
+@pytest.mark.parametrize(
+    ("units", "altitude", "said"),
+    [("metric", "-600 m", "at least -500 m"), ("metric", "9 m", ""), ("inch", "-2000 ft", "at least -1640.42 ft")],
+)
+def test_an_altitude_far_under_the_sea_is_refused_in_metres_or_feet(units, altitude, said):
+    """500 m are 1640.42 ft (ISO 31-1, from memory); the lowest shores lie some 430 m under the sea."""
+    response = CLIENT.post(
+        "/v1/margin", json=SHEET | {"units": units, "program": None, "machine": {"altitude": altitude}}
+    )
+    said_so = [one["detail"] for one in response.get_json().get("errors", ()) if one["pointer"] == "/machine/altitude"]
+    assert said_so == ([f"must be {said}"] if said else [])
 
 
 @pytest.mark.parametrize("pump", ["regenerative_blower", "rotary_vane_dry", "venturi"])

@@ -18,6 +18,7 @@ from stillstock.answers.hold import (
 from stillstock.answers.job import Job
 from stillstock.answers.kerfs import with_open_kerfs
 from stillstock.answers.notices import Notice
+from stillstock.answers.partly_beside import partly_beside
 from stillstock.answers.parts import FreePart, free_parts
 from stillstock.engine.checks.all_checks import checks_of
 from stillstock.engine.checks.check import Check
@@ -222,5 +223,6 @@ def judgement(set_up: SetUp, job: Job, tables: Tables) -> Judgement | None:
             *unfreed,
             *_all_not_counted(set_up, (typical, hard), parts),
             *cut_away(set_up, stance.contacts, job),
+            *partly_beside(set_up, stance.contacts),
         ),
     )

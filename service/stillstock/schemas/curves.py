@@ -2,6 +2,8 @@
 
 from typing import Any
 
+from marshmallow import ValidationError
+
 from stillstock.schemas.places import read_each, read_list
 from stillstock.schemas.quantity import Quantity
 from stillstock.schemas.strict import StrictField
@@ -21,9 +23,16 @@ class Pair(StrictField[tuple[float, float]]):
 
     def read(self, value: Any) -> tuple[float, float]:
         """Return the point. [SI]"""
-        first, second = read_list(value, least=2, most=2)
-        (x,), (y,) = (read_each(item, [number]) for item, number in zip(self.items, (first, second), strict=True))
-        return x, y
+        found: list[float] = []
+        flaws: dict[int, Any] = {}
+        for index, number in enumerate(read_list(value, least=2, most=2)):
+            try:
+                found.append(self.items[index].deserialize(number))
+            except ValidationError as error:
+                flaws[index] = error.messages
+        if flaws:
+            raise ValidationError(flaws)
+        return found[0], found[1]
 
 
 class Curve(StrictField[tuple[tuple[float, float], ...]]):

@@ -23,6 +23,8 @@ CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f]")
 SURROGATE = re.compile(r"[\ud800-\udfff]")
 #: Rounding of a converted bound.
 SLACK = 1e-9
+#: From where on lengths are said in metres or feet, and the foot. [m]
+LONG, FOOT = 10.0, 0.3048
 
 
 def bare_bounds(dimension: str, *, least: float, most: float) -> tuple[float, float]:
@@ -69,6 +71,13 @@ def _check_bounds(value: float, *, least: float, most: float) -> None:
         raise flawed("range", f"must be {word} {limit:g}", limit=limit, seen=value)
 
 
+def _long(length: float, system: units.System) -> str:
+    """Return a length of ten metres and more in metres or feet, as such are spoken of; empty for a shorter one."""
+    if not LONG <= abs(length) < math.inf:
+        return ""
+    return f"{length:g} m" if system == "metric" else f"{length / FOOT:.6g} ft"
+
+
 class Quantity(StrictField[float]):
     """A number with a dimension: a bare number in the document's unit, or text with a unit; SI inside."""
 
@@ -97,9 +106,9 @@ class Quantity(StrictField[float]):
         below = result < self.least
         system = now_reading().system
         limit = units.present(self.least if below else self.most, self.dimension, system)
-        unit = units.unit_name(self.dimension, system)
-        detail = f"must be {'at least' if below else 'at most'} {limit:g} {unit}".rstrip()
-        raise flawed("range", detail, late=True, limit=limit, seen=seen)
+        said = _long(self.least if below else self.most, system) if self.dimension == "length" else ""
+        said = said or f"{limit:g} {units.unit_name(self.dimension, system)}".rstrip()
+        raise flawed("range", f"must be {'at least' if below else 'at most'} {said}", late=True, limit=limit, seen=seen)
 
 
 class Scatter(StrictField[Triple]):

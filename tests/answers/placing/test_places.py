@@ -142,6 +142,14 @@ def test_tape_lies_inside_the_parts_and_under_the_whole_stock_without_any():
     assert shapely.Polygon(whole[0].members["area"] * 1e3).area == pytest.approx((WIDE - 6) * (DEEP - 6), rel=1e-3)
 
 
+def test_a_slug_lies_on_the_tape_of_its_part():
+    slug = [[100, 90], [130, 110]]
+    parts = [{"name": "p", "outline": PART}, {"name": "s", "outline": slug}]
+    (found,) = layouts(ground({"kind": "film_tape"}, parts=parts))
+    (piece,) = found
+    assert shapely.Polygon(piece.members["area"] * 1e3).area > 0.9 * shapely.Polygon(PART).area * 0.9
+
+
 def test_only_the_zones_that_the_stock_covers_are_opened():
     zones = [[[0, 0], [150, 200]], [[150, 0], [300, 200]], [[300, 0], [450, 200]]]
     (found,) = layouts(ground({"kind": "vacuum"}, shop={"zones": zones}))

@@ -90,7 +90,7 @@ def test_equal_readings_still_carry_some_doubt():
         ((300.0,), "too_few", "/pull_test/0/readings"),
         ((300.0, -5.0, 310.0), "range", "/pull_test/0/readings"),
         ((50.0, 400.0), "scatter", "/pull_test/0/readings"),
-        ((0.0, 0.0, 0.0), "scatter", "/pull_test/0/readings"),
+        ((0.0, 0.0, 0.0), "nothing_held", "/pull_test/0/readings"),
     ],
 )
 def test_readings_that_prove_nothing_are_refused(readings, code, pointer):

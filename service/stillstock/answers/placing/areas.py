@@ -6,6 +6,7 @@ import shapely
 from stillstock.answers.placing.ground import Ground, Layout, NoPlace
 from stillstock.answers.placing.growth import Tries
 from stillstock.answers.shop import Entry
+from stillstock.engine.holding.place import TOUCH
 from stillstock.engine.set_up import FloatArray
 
 __all__ = ["tape", "vacuum"]
@@ -27,14 +28,19 @@ def _outline(ground: Ground, shape: shapely.Polygon) -> FloatArray | None:
 
 
 def tape(ground: Ground, entry: Entry, taken: Layout) -> Tries:  # noqa: ARG001
-    """Yield tape inside each part that comes free; under the whole stock where no part is stated."""
+    """Yield tape inside each part that comes free, slugs and all; under the whole stock where no part is stated."""
     parts = [shapely.Polygon(part.outline) for part in ground.set_up.parts]
-    shapes = parts or [ground.plan]
+    shapes = [part for part in parts if not any(_within(part, other) for other in parts)] or [ground.plan]
     areas = [_outline(ground, shape.buffer(-INSET, join_style="mitre")) for shape in shapes]
     kept = [area for area in areas if area is not None]
     if len(kept) < len(shapes):
         raise NoPlace("no_place", f"a part is narrower than two insets of {ground.say(INSET)}: no tape fits under it")
     yield tuple(ground.piece(entry, {"area": area}) for area in kept)
+
+
+def _within(part: shapely.Polygon, other: shapely.Polygon) -> bool:
+    """Return whether a part is a slug of another."""
+    return part is not other and bool(other.buffer(TOUCH).covers(part) and other.area > part.area)
 
 
 def vacuum(ground: Ground, entry: Entry, taken: Layout) -> Tries:  # noqa: ARG001

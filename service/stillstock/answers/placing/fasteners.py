@@ -47,7 +47,9 @@ def nails(ground: Ground, entry: Entry, taken: Layout) -> Tries:
         wanted = len(inside) + NAILS[0]
         detail = f"it takes {wanted} nails at the least, and the shop has {entry.count}"
         raise NoPlace("count", detail, value=float(entry.count or 0), limit=float(wanted))
-    places = [ground.point(at) for at in inner_places(ground.set_up.stock, count=LOOKED_AT, inset=NAIL_EDGE)]
+    grid = [ground.point(at) for at in inner_places(ground.set_up.stock, count=LOOKED_AT, inset=NAIL_EDGE)]
+    taken_up = shapely.MultiPoint([piece.at for piece in inside]).buffer(NAIL_EDGE)
+    places = [at for at in grid if not taken_up.covers(shapely.Point(at))]
     pool = _pool(ground, entry, places, taken, "nail")
     spare = None if entry.count is None else entry.count - len(inside)
     sizes = [size for size in NAILS if spare is None or size <= spare]

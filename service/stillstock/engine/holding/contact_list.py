@@ -8,6 +8,7 @@ from shapely.geometry import Polygon
 from stillstock.engine.holding.contacts import Bond, Contact, Contacts, Pin, Push, Rest, Rub
 from stillstock.engine.holding.demands import Demand
 from stillstock.engine.holding.ground import ground_shape, pad_shape
+from stillstock.engine.holding.one_place import in_one_place
 from stillstock.engine.set_up import SetUp, Stock
 from stillstock.errors import Fault, ImpossibleSetUp
 from stillstock.tables.load import Tables
@@ -64,7 +65,7 @@ def contacts_of(set_up: SetUp, tables: Tables) -> Contacts:
         With the faults of all holders at once.
     """
     found, faults = holder_contacts(set_up, tables)
-    faults += _over_nothing(found, set_up)
+    faults += [*_over_nothing(found, set_up), *in_one_place(found)]
     if faults:
         raise ImpossibleSetUp(faults)
     return gathered([weight(set_up.stock), *found])

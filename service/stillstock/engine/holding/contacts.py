@@ -111,6 +111,8 @@ class Bond:
         Strengths. [Pa]
     shear_stiffness, tension_stiffness : float
         Stress per unit of movement. [Pa/m]
+    of_stock : bool
+        Whether it is stock that is left standing, and not something that lies between stock and bed.
     """
 
     holder: int
@@ -120,6 +122,7 @@ class Bond:
     tension: Triple
     shear_stiffness: float
     tension_stiffness: float
+    of_stock: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -10,6 +10,7 @@ from shapely.geometry import Point, Polygon
 from stillstock.engine.holding.contact_list import gathered, weight
 from stillstock.engine.holding.contacts import Bond, Contact, Contacts, Rest
 from stillstock.engine.holding.demands import Demand, plain
+from stillstock.engine.holding.one_place import in_one_place
 from stillstock.engine.holding.place import TOUCH
 from stillstock.engine.set_up import FloatArray, Part, SetUp
 from stillstock.errors import Fault, ImpossibleSetUp
@@ -105,14 +106,16 @@ def part_contacts(set_up: SetUp, part: Part, contacts: Contacts, tables: Tables,
         if contact.holder >= 0:
             found += list(_inside(contact, shape))
     faults: list[Fault] = []
+    own: list[Contact] = []
     for number, holder in enumerate(part.held_by):
         try:
-            found += holder.contacts(first + number, alone, tables)
+            own += holder.contacts(first + number, alone, tables)
         except ImpossibleSetUp as error:
             faults += [replace(fault, pointer=f"/held_by/{number}{fault.pointer}") for fault in error.faults]
+    faults += in_one_place(own, under="/held_by", first=first)
     if faults:
         raise ImpossibleSetUp(faults)
-    return gathered(found)
+    return gathered([*found, *own])
 
 
 def part_demands(set_up: SetUp, part: Part, tables: Tables, *, first: int) -> tuple[Demand, ...]:

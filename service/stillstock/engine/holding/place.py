@@ -6,7 +6,18 @@ from shapely.geometry import Point, Polygon
 from stillstock.engine.set_up import Bed, FloatArray, Stock
 from stillstock.errors import Fault, ImpossibleSetUp
 
-__all__ = ["TOUCH", "below_top", "facing", "on_stock", "rectangle", "touching", "within_bed", "within_stock"]
+__all__ = [
+    "TOUCH",
+    "below_top",
+    "facing",
+    "no_higher",
+    "on_stock",
+    "rectangle",
+    "touching",
+    "within_bed",
+    "within_outline",
+    "within_stock",
+]
 
 #: How far a stop or side clamp may stand from the stock's edge and still be taken to touch it; own judgement. [m]
 TOUCH = 1.0e-3
@@ -85,6 +96,50 @@ def below_top(stock: Stock, height: float, *, what: str) -> None:
             numbers=((height, "length"), (least, "length")),
             limit=least,
             seen=height,
+            dimension="length",
+        )
+        raise ImpossibleSetUp([fault])
+
+
+def no_higher(stock: Stock, height: float, *, member: str, what: str) -> None:
+    """Refuse what is left standing of the stock higher than the stock is thick. [m]
+
+    Raises
+    ------
+    ImpossibleSetUp
+        With the pointer of the member.
+    """
+    most = stock.thickness[1]
+    if height > most * (1.0 + 1e-9):
+        fault = Fault(
+            pointer=f"/{member}",
+            code="above_the_stock",
+            detail=f"the {what} would be {{0}} high, in stock of {{1}}",
+            numbers=((height, "length"), (most, "length")),
+            limit=most,
+            seen=height,
+            dimension="length",
+        )
+        raise ImpossibleSetUp([fault])
+
+
+def within_outline(stock: Stock, area: FloatArray, *, what: str) -> None:
+    """Refuse an outline in the stock that reaches beyond it.
+
+    Raises
+    ------
+    ImpossibleSetUp
+        With the pointer ``/area``.
+    """
+    beyond = Polygon(area).difference(Polygon(stock.plan).buffer(TOUCH))
+    if not beyond.is_empty:
+        reach = float(Polygon(stock.plan).hausdorff_distance(Polygon(area).union(Polygon(stock.plan))))
+        fault = Fault(
+            pointer="/area",
+            code="beside_the_stock",
+            detail=f"the {what} runs {{0}} beyond the stock",
+            numbers=((reach, "length"),),
+            seen=reach,
             dimension="length",
         )
         raise ImpossibleSetUp([fault])

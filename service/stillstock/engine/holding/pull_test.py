@@ -129,12 +129,15 @@ def _band(place: int, test: PullTest, *, mean: FloatArray, pieces: int, table: T
         raise _fault(
             place, "readings", "range", "a pull is not negative", limit=0.0, seen=min(readings), dimension="force"
         )
+    if max(readings) <= 0.0:
+        detail = "every piece let go at nought: that is no holder, or the scale was not read"
+        raise _fault(place, "readings", "nothing_held", detail, seen=list(readings), dimension="force")
     middle, scatter = mean_and_deviation(list(mean))
     deviation = max(scatter * float(np.sqrt(pieces)), LEAST_VARIATION * middle)
     reach = tolerance_factor(len(readings)) * deviation
     if middle - reach <= 0.0:
         detail = (
-            f"these {len(readings)} readings scatter by {deviation / max(middle, 1e-300):.0%} of their mean, so that "
+            f"these {len(readings)} readings scatter by {deviation / middle:.0%} of their mean, so that "
             "they promise nothing: make more of them, or find what differs between them"
         )
         raise _fault(place, "readings", "scatter", detail, seen=list(readings), dimension="force")

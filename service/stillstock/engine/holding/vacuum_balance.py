@@ -161,8 +161,20 @@ def check_curve(points: Sequence[tuple[float, float]]) -> None:
     Raises
     ------
     ImpossibleSetUp
-        With the pointer ``/pump_curve``: vacuum that does not rise from point to point, or flow that does.
+        With the pointer ``/pump_curve``: vacuum that does not rise from point to point or is more than the air weighs,
+        or flow that rises.
     """
+    for number, (vacuum, _) in enumerate(points):
+        if vacuum > RATED_AT:
+            detail = "no pump draws a vacuum beyond the air itself, which has {0} at sea level"
+            raise ImpossibleSetUp(
+                [
+                    Fault(
+                        pointer=f"/pump_curve/{number}/0", code="beyond_the_air", detail=detail,
+                        numbers=((RATED_AT, "pressure"),), limit=RATED_AT, seen=vacuum, dimension="pressure",
+                    )
+                ]
+            )  # fmt: skip
     for number, (before, after) in enumerate(pairwise(points), start=1):
         if after[0] <= before[0]:
             detail = "the points of a pump curve go from little vacuum to much"

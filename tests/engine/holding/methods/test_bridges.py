@@ -167,7 +167,7 @@ def test_a_skin_lifts_at_its_hold_times_the_outline():
 def test_a_round_part_has_a_skin_of_few_sides_and_no_longer_than_its_own():
     turns = np.linspace(0.0, 2 * pi, 200, endpoint=False)
     outline = np.column_stack([0.1 * np.cos(turns), 0.1 * np.sin(turns)]) + np.array([0.2, 0.1])
-    set_up = bench()
+    set_up = bench(size=(0.3, 0.3, 0.018))
     bonds = Skin(thickness=0.0005, area=outline).contacts(0, set_up, TABLES)
     assert 8 <= len(bonds) <= 24
     length = sum(np.hypot(*(b.area[1] - b.area[0])) for b in bonds if isinstance(b, Bond))

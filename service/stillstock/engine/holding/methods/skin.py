@@ -22,6 +22,7 @@ from stillstock.engine.holding.bridging import (
 from stillstock.engine.holding.contacts import Bond, Contact
 from stillstock.engine.holding.demands import Demand
 from stillstock.engine.holding.method import choice, outline, quantity, scatter
+from stillstock.engine.holding.place import no_higher, within_outline
 from stillstock.engine.set_up import FloatArray, SetUp
 from stillstock.tables.load import Tables
 from stillstock.tables.scatter import Triple
@@ -113,6 +114,9 @@ class Skin:
 
     def contacts(self, index: int, set_up: SetUp, tables: Tables) -> Sequence[Contact]:
         """Return a thin bonded strip along each side of the outline; none where even the best case leaves nothing."""
+        no_higher(set_up.stock, self.thickness, member="thickness", what="skin")
+        if self.area is not None:
+            within_outline(set_up.stock, self.area, what="skin")
         if self.left(set_up).high <= 0.0:
             return []
         corners = _simplified(set_up.stock.plan if self.area is None else self.area)
@@ -157,6 +161,7 @@ class Skin:
             tension=in_lift.times(1.0 / STRIP),
             shear_stiffness=sideways / (length * STRIP),
             tension_stiffness=upward / (length * STRIP),
+            of_stock=True,
         )
 
     def demands(self, index: int, set_up: SetUp, tables: Tables) -> Sequence[Demand]:  # noqa: ARG002

@@ -22,7 +22,7 @@ from stillstock.engine.holding.bridging import (
 from stillstock.engine.holding.contacts import Contact, Pin
 from stillstock.engine.holding.demands import Demand
 from stillstock.engine.holding.method import choice, point, quantity, scatter
-from stillstock.engine.holding.place import TOUCH
+from stillstock.engine.holding.place import TOUCH, no_higher
 from stillstock.engine.set_up import SetUp
 from stillstock.errors import Fault, ImpossibleSetUp
 from stillstock.tables.load import Tables
@@ -163,6 +163,7 @@ class Tab:
                 dimension="length",
             )
             raise ImpossibleSetUp([fault])
+        no_higher(stock, self.height, member="height", what="tab")
         lateral, lift = self.strengths(set_up, tables)
         height = self.left(set_up)
         if height.high <= 0.0:
