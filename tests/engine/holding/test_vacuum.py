@@ -9,7 +9,8 @@ from scipy.optimize import brentq
 
 from stillstock.engine.holding.contacts import Rest
 from stillstock.engine.holding.methods.vacuum import Vacuum
-from stillstock.engine.mechanics.leakage import VISCOSITY, standard_pressure
+from stillstock.engine.holding.vacuum_balance import Pump
+from stillstock.engine.mechanics.leakage import RATED_AT, VISCOSITY, standard_pressure
 from stillstock.engine.set_up import Bed, Cut, CutKind, Direction, Machine, SetUp, Stock, Tool, ToolKind
 from stillstock.errors import ImpossibleSetUp
 from stillstock.tables.load import load_tables
@@ -161,10 +162,27 @@ def test_what_no_pump_does_is_refused(holder, pointer, code):
     assert (fault.pointer, fault.code) == (pointer, code)
 
 
+def test_a_flat_curve_is_read_as_a_fixed_volume_of_the_thinned_air():
+    """At half the air's pressure a litre at the inlet is half a litre of outside air (Boyle's law)."""
+    flat = Pump(vacuum=(0.0, 90e3), flow=(0.02, 0.02))
+    assert_allclose(flat.draws(RATED_AT / 2.0, outside=RATED_AT), 0.01, rtol=1e-12)
+    steep = Pump(vacuum=(0.0, 40e3, 90e3), flow=(0.02, 0.006, 0.006))
+    assert_allclose(steep.draws(20e3, outside=RATED_AT), 0.013, rtol=1e-12)
+    inlet = 0.006 / (1.0 - 40e3 / RATED_AT)
+    assert_allclose(steep.draws(60e3, outside=RATED_AT), inlet * (1.0 - 60e3 / RATED_AT), rtol=1e-12)
+
+
 HOLDERS = st.builds(
     Vacuum,
     pump=st.sampled_from(["regenerative_blower", "rotary_vane_dry", "venturi", None]),
-    pump_curve=st.sampled_from([(), ((0.0, 0.05), (20e3, 0.03), (60e3, 0.0)), ((0.0, 0.02), (90e3, 0.02))]),
+    pump_curve=st.sampled_from(
+        [
+            (),
+            ((0.0, 0.05), (20e3, 0.03), (60e3, 0.0)),
+            ((0.0, 0.02), (90e3, 0.02)),
+            ((0.0, 0.02), (5e3, 0.01), (9e4, 0.01)),
+        ]
+    ),
     seal=st.sampled_from(["board", "gasket"]),
     open_area=st.floats(0.0, 2.0),
     kerf=st.floats(0.0, 5.0),

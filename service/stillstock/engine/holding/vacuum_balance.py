@@ -51,10 +51,16 @@ class Pump:
         Notes
         -----
         A pump keeps its ratio of pressures and its volume, so thin air scales the vacuum of its curve by p / p0. Past
-        the curve's end it draws nothing.
+        the curve's end it draws nothing. No pump takes in more of the thinner air at its inlet than it did of the
+        thicker: a curve of outside air that is flatter than a fixed volume of inlet air is read as that volume.
         """
         rated = vacuum * RATED_AT / outside
-        return float(np.interp(rated, self.vacuum, self.flow)) if rated < self.vacuum[-1] else 0.0
+        if rated >= self.vacuum[-1]:
+            return 0.0
+        passed = np.array(self.vacuum) <= rated
+        inlet = np.array(self.flow)[passed] / (1.0 - np.array(self.vacuum)[passed] / RATED_AT)
+        most = float(inlet.min(initial=np.inf)) * (1.0 - rated / RATED_AT)
+        return min(float(np.interp(rated, self.vacuum, self.flow)), most)
 
 
 @dataclass(frozen=True, kw_only=True)

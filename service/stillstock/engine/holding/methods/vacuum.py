@@ -50,7 +50,9 @@ class Vacuum:
     )
     pump: str | None = choice(PUMPS, doc="Kind of the pump, where no gauge was read.", default=None, optional=True)
     pump_curve: tuple[tuple[float, float], ...] = curve(
-        ("pressure", "flow"), doc="The pump's own curve as rated at sea level: vacuum and flow, point by point."
+        ("pressure", "flow"),
+        doc="The pump's own curve as rated at sea level: vacuum and flow of outside air, point by point. Where it "
+        "falls less than a fixed volume of the thinned air would, that volume counts.",
     )
     board_thickness: float | None = quantity(
         "length", doc="Of the porous board; the bed's if left out.", default=None, least=0.001, most=0.2, optional=True
