@@ -105,7 +105,7 @@ class Grip:
             which=which,
             polygon=Polygon(sides=MOTION_SIDES, turn=turn),
         )
-        return system.scale.gradient(Gauge(system).at(system.scale.wrenches(load)).slope)
+        return system.scale.gradient(Gauge(system).letting_go(system.scale.wrenches(load)))
 
     def without(self, left_out: frozenset[int]) -> "Grip":
         """Return the same without the fasteners of some holders."""
