@@ -171,6 +171,21 @@ SLUG = [[150, 130], [250, 200]]
 
 
 @pytest.mark.usefixtures("no_search")
+def test_what_acts_beside_the_program_counts_for_the_part_that_the_program_frees():
+    """Nobody says when a stated load acts or a described cut is made, so they may find the part free.
+
+    3 kN on the plate beside a program whose cuts pull with some tens of newtons; the stock as a whole holds it longer.
+    """
+    load = {"name": "shove", "at": [200, 165, -1], "force": [3000, 0, 0]}
+    bore = {
+        "name": "bore", "kind": "drill", "tool": 1, "depth": 6, "feed": 20000, "speed": 6000, "path": [[200, 165, -6]],
+    }  # fmt: skip
+    tape = {"kind": "film_tape", "area": [[120, 110], [280, 220]]}
+    for more in ({"loads": [load]}, {"cuts": [bore]}):
+        (part,) = asked(sheet(tape, **more))["parts"]
+        assert part["worst"]["cut"] in ("shove", "bore")
+
+
 def test_a_slug_inside_a_part_is_a_part_too():
     """The hole is cut by a described cut, then the outline; both are judged, each from its own cut on."""
     document = sheet()

@@ -1,7 +1,8 @@
 """Cuts that pull less: the greatest feed and depth that hold, climb for conventional, down-cut for up-cut."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -10,6 +11,7 @@ from stillstock.answers.remedy import Change, Remedy
 from stillstock.answers.trial import Trial, Variant
 from stillstock.answers.trials import Bench
 from stillstock.engine.holding.demands import plain
+from stillstock.engine.mechanics.threshold import nearest_that_holds
 from stillstock.engine.set_up import Cut, CutKind, Direction, Helix, Tool
 
 __all__ = ["climb", "down_cut", "shallower", "slower", "slower_program"]
@@ -41,32 +43,55 @@ def _descending(most: float, least: float, steps: int) -> tuple[float, ...]:
     return tuple(float(value) for value in np.geomspace(most, least, steps)) if most > least > 0.0 else ()
 
 
-def _with_cuts(bench: Bench, cuts: Sequence[Cut]) -> Variant:
-    set_up = replace(bench.job.set_up, cuts=tuple(cuts))
+def _with_cuts(bench: Bench, changed: Mapping[int, Cut]) -> Variant:
+    stated = bench.job.set_up.cuts
+    set_up = replace(bench.job.set_up, cuts=tuple(changed.get(index, cut) for index, cut in enumerate(stated)))
     return Variant(set_up=set_up, job=replace(bench.job, set_up=set_up))
+
+
+def _settled(bench: Bench, index: int, adjusted: Callable[[float], Cut], values: Sequence[float]) -> Cut | None:
+    """Return one described cut changed as little as serves, itself if it serves as it is; None if no change does.
+
+    The stock is tried by itself, unless it holds anyway; the parts that fell short as they are freed in the whole job.
+    """
+
+    def parts_held(cut: Cut) -> bool:
+        return bench.parts_seem_held(_with_cuts(bench, {index: cut}).set_up, index)
+
+    stated = bench.job.set_up.cuts[index]
+    alone = None if bench.stated.stock_reaches else bench.alone(index)
+    if alone is None or alone.accepts(alone.stated):
+        if parts_held(stated):
+            return stated
+        value = nearest_that_holds(lambda value: parts_held(adjusted(value)), values, tolerance=TOLERANCE)
+        return None if value is None else adjusted(value)
+    own = alone
+    try:
+        found = own.settle(
+            lambda value: _with_cuts(own, {0: adjusted(value)}),
+            values,
+            tolerance=TOLERANCE,
+            besides=lambda value: parts_held(adjusted(value)),
+        )
+    finally:
+        bench.work = own.work
+    return None if found is None else adjusted(found[0])
 
 
 def _changed(
     bench: Bench, adjusted: Callable[[Cut, float], Cut], values: Callable[[Cut], Sequence[float]]
 ) -> tuple[dict[int, Cut], Trial] | None:
-    """Change each described cut that does not hold by itself as little as serves; prove all together."""
-    stated, found = bench.job.set_up.cuts, {}
-    for index, cut in enumerate(stated):
-        alone = bench.alone(index)
-        if alone is None or alone.accepts(alone.stated):
-            continue
-
-        def variant(value: float, own: Bench = alone, cut: Cut = cut) -> Variant:
-            return _with_cuts(own, [adjusted(cut, value)])
-
-        settled = alone.settle(variant, values(cut), tolerance=TOLERANCE)
-        bench.work = alone.work
+    """Change each described cut against which stock or part does not hold as little as serves; prove all together."""
+    found: dict[int, Cut] = {}
+    for index, cut in enumerate(bench.job.set_up.cuts):
+        settled = _settled(bench, index, partial(adjusted, cut), values(cut))
         if settled is None:
             return None
-        found[index] = adjusted(cut, settled[0])
+        if settled is not cut:
+            found[index] = settled
     if not found:
         return None
-    trial = bench.prove(_with_cuts(bench, [found.get(index, cut) for index, cut in enumerate(stated)]))
+    trial = bench.prove(_with_cuts(bench, found))
     return (found, trial) if trial is not None and bench.accepts(trial) else None
 
 
@@ -206,7 +231,7 @@ def climb(bench: Bench) -> Remedy | None:
     }
     if not turned:
         return None
-    trial = bench.prove(_with_cuts(bench, [turned.get(index, cut) for index, cut in enumerate(stated)]))
+    trial = bench.prove(_with_cuts(bench, turned))
     if trial is None or not bench.gains(trial):
         return None
     names = ", ".join(plain(cut.name) for cut in list(turned.values())[:NAMED])
@@ -224,9 +249,10 @@ def climb(bench: Bench) -> Remedy | None:
 
 
 def _tools_at_worst(bench: Bench) -> list[Tool]:
-    """Return the up-cut cutters at the worst places."""
+    """Return the up-cut cutters at the worst places, of the stock and of parts that fall short."""
     job, found = bench.job, {}
-    for worst in _worst(bench):
+    short = [worst for part in bench.stated.short_parts for worst in (part.typical, part.pessimistic)]
+    for worst in (*_worst(bench), *short):
         place, loads = worst.worst.place, worst.loads
         cut, move = int(loads.cut[place]), int(loads.move[place])
         number = None

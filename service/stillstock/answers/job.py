@@ -46,6 +46,8 @@ class Job:
     removal : Removal or None
     groups : tuple of Alike
     notices : tuple of Notice
+    only : int or None
+        The one described cut whose loads count; None is all.
     """
 
     set_up: SetUp
@@ -54,6 +56,7 @@ class Job:
     removal: Removal | None
     groups: tuple[Alike, ...]
     notices: tuple[Notice, ...]
+    only: int | None = None
 
     def loads(self, corner: Corner) -> tuple[JobSweep | None, tuple[Notice, ...]]:
         """Return every load at a corner of the cutting coefficients; None if there is none."""
@@ -61,7 +64,7 @@ class Job:
         limited = False
         set_up = self.set_up
         for number, cut in enumerate(set_up.cuts):
-            if cut.tool in self.boxes:
+            if cut.tool in self.boxes and self.only in (None, number):
                 found, held = cut_places(
                     cut,
                     number=number,

@@ -110,7 +110,7 @@ class KnownLoads:
         )
         moves = np.array(sorted(self._moves))
         groups = (replace(group, rows=group.rows[np.isin(group.rows, moves)]) for group in job.groups)
-        few = replace(job, set_up=kept, groups=tuple(group for group in groups if len(group.rows)))
+        few = replace(job, set_up=kept, groups=tuple(group for group in groups if len(group.rows)), only=None)
         return few, np.array([*numbers, *range(count, count + len(kept.loads))], dtype=np.int64)
 
     def _near(self, loads: JobSweep) -> JobSweep:

@@ -90,9 +90,12 @@ def _freed(part: Part, job: Job) -> Freed | None:
     return None
 
 
-def _touching(loads: JobSweep, part: Part, freed: Freed, set_up: SetUp) -> JobSweep:
-    """Return the job's loads that act on the part once it is free."""
-    late = np.where(loads.move >= 0, loads.move >= freed.first, loads.cut >= freed.first)
+def _touching(loads: JobSweep, part: Part, freed: Freed, set_up: SetUp, *, by_program: bool) -> JobSweep:
+    """Return the job's loads that act on the part once it is free.
+
+    Nobody says when, beside a program, described cuts are made and given loads act: they count.
+    """
+    late = np.where(by_program, (loads.move < 0) | (loads.move >= freed.first), loads.cut >= freed.first)
     reach = max((tool.diameter for tool in set_up.tools.values()), default=0.0) * 0.6
     return loads_within(loads, late, Polygon(part.outline).buffer(reach))
 
@@ -167,7 +170,10 @@ def loose_parts(
             continue
         if job.removal is not None and _tabs_gone(part, freed):
             notices.append(_tabs_not_left(number, part))
-        usual, hard = (_touching(each, part, freed, stance.set_up) for each in (loads, hard_loads))
+        usual, hard = (
+            _touching(each, part, freed, stance.set_up, by_program=job.removal is not None)
+            for each in (loads, hard_loads)
+        )
         if not len(usual) or not len(hard):
             notices.append(_notice(number, "untouched", f"nothing acts on {part.name} once it is free"))
             continue

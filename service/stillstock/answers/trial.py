@@ -75,6 +75,11 @@ class Trial:
         return min(self.margin / self.required, self.pessimistic)
 
     @property
+    def stock_reaches(self) -> bool:
+        """Whether the stock as a whole reaches what is asked for."""
+        return self.typical.factor >= self.required and self.hard.factor >= 1.0
+
+    @property
     def short_parts(self) -> tuple[FreePart, ...]:
         """Parts that do not reach what is asked for."""
         return tuple(

@@ -8,6 +8,8 @@ worse load, that joins the others and the search goes on.
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from stillstock.answers.hold import (
     PESSIMIST_SLACK,
     Assessed,
@@ -17,7 +19,6 @@ from stillstock.answers.hold import (
     held,
     pessimistic_readings,
     push_off,
-    short_load,
     stance_of,
     typical_reading,
 )
@@ -80,6 +81,12 @@ def _reading_of(loads: JobSweep) -> int:
     return min(every, len(loads) + int(sizes.sum())) // LOADS_A_PROGRAMME
 
 
+def pull_of(job: Job) -> Pull | None:
+    """Return what pulls at the stock in a job; None if nothing does."""
+    (typical, _), (hard, _) = job.loads(Corner.TYPICAL), job.loads(Corner.HIGH)
+    return None if typical is None or hard is None else Pull(typical=typical, hard=hard)
+
+
 class Bench:
     """Where changed set-ups are tried; keeps the worst loads met so far, and counts the work."""
 
@@ -88,12 +95,17 @@ class Bench:
         self._pull, self._checks = pull, checks
         self._shaken = tables.value("friction", "any_pair", "dynamic_factor").typical
         self._known = KnownLoads()
-        self._own: dict[int, Helds] = {}
+        self._own: dict[tuple[int, frozenset[int]], Helds] = {}
+        self._best_sets: dict[int, set[frozenset[int]]] = {}
         self.friction = stance_of(job.set_up, tables).friction.typical
         self.remember(stated)
 
     def remember(self, trial: Trial) -> bool:
-        """Keep a trial's worst loads and their places; return whether any is new."""
+        """Keep a trial's worst loads, their places and the best sets of fasteners; return whether a load is new."""
+        bodies = [(-1, trial.typical), (-1, trial.hard)]
+        bodies += [(part.number, each) for part in trial.parts for each in (part.typical, part.pessimistic)]
+        for number, assessed in bodies:
+            self._best_sets.setdefault(number, set()).add(assessed.left_out)
         return self._known.remember(trial)
 
     def _spend(self, assessed: Assessed, loads: JobSweep) -> Assessed:
@@ -109,13 +121,13 @@ class Bench:
         except ImpossibleSetUp:
             return None
 
-    def _bodies(self, variant: Variant, pull: Pull) -> list[Body] | None:
-        """Return the stock and the parts that fell short so far, each with what pulls at it; None if that cannot be."""
+    def _bodies(self, variant: Variant, pull: Pull, numbers: Sequence[int]) -> list[Body] | None:
+        """Return the stock and some of the parts, each with what pulls at it; None if that cannot be."""
         stance = self._stance(variant.set_up)
         if stance is None:
             return None
         bodies = [Body(number=-1, stance=stance, pull=pull)]
-        if not self._known.parts:
+        if not numbers:
             return bodies
         try:
             loose, _ = loose_parts(
@@ -124,7 +136,7 @@ class Bench:
                 self.tables,
                 loads=pull.typical,
                 hard_loads=pull.hard,
-                numbers=sorted(self._known.parts),
+                numbers=numbers,
             )
         except ImpossibleSetUp:
             return None
@@ -133,18 +145,19 @@ class Bench:
             for one in loose
         ]
 
-    def _helds(self, body: Body, set_up: SetUp) -> Helds:
-        """Return what contacts resist for both corners; what was solved of the stated holders serves for other cuts.
+    def _helds(self, body: Body, set_up: SetUp, left_out: frozenset[int] = frozenset()) -> Helds:
+        """Return what contacts resist for both corners, without the fasteners of some holders.
 
-        Save with a vacuum, which the kerfs of the cuts let down.
+        What was solved of the stated holders serves for other cuts, save with a vacuum, which their kerfs let down.
         """
-        stated = self.job.set_up
+        stated, stance = self.job.set_up, body.stance.without(left_out)
         same = set_up.holders is stated.holders and (body.number < 0 or set_up.parts is stated.parts)
         if not same or any(holder.kind == "vacuum" for holder in set_up.holders):
-            return self._solved(body.stance)
-        if body.number not in self._own:
-            self._own[body.number] = self._solved(body.stance)
-        return self._own[body.number]
+            return self._solved(stance)
+        key = body.number, left_out
+        if key not in self._own:
+            self._own[key] = self._solved(stance)
+        return self._own[key]
 
     def _solved(self, stance: Stance) -> Helds:
         ends = pessimistic_readings(stance.contacts, shaken=self._shaken)
@@ -200,27 +213,42 @@ class Bench:
         return None if pull is None else self._judged(variant, pull, sorted(self._known.parts))
 
     def _seems(self, variant: Variant) -> bool:
-        """Return whether a variant holds where the loads were worst so far; the pessimist is asked first."""
+        """Return whether a variant holds where the loads were worst so far; the pessimist is asked first.
+
+        All fasteners together are asked, and the sets of them that held best so far: to search all sets at every step
+        would cost many times as much, and what is found is proved with them all.
+        """
         pull = self._few(variant)
-        bodies = None if pull is None else self._bodies(variant, pull)
+        bodies = None if pull is None else self._bodies(variant, pull, sorted(self._known.parts))
         if bodies is None:
             return False
-        for body in bodies:
-            typical, hard = self._helds(body, variant.set_up)
-            if not self._reaches(hard, body.pull.hard, PESSIMIST_SURPLUS):
-                return False
-            if not self._reaches(typical, body.pull.typical, SURPLUS * variant.set_up.required):
-                return False
-        return True
+        return all(self._seems_held(body, variant) for body in bodies)
 
-    def _reaches(self, helds: Sequence[Held], loads: JobSweep, factor: float) -> bool:
-        """Return whether every load is held to a factor; only those that may not be are solved. [-]"""
-        found = True
-        for one in helds:
-            worst, spent = short_load(one, loads, factor=factor)
-            self.work -= spent + 1
-            found = found and worst is None
-        return found
+    def _seems_held(self, body: Body, variant: Variant) -> bool:
+        """Return whether no load of a body is found that is not held as asked."""
+        asked = ((1, body.pull.hard, PESSIMIST_SURPLUS), (0, body.pull.typical, SURPLUS * variant.set_up.required))
+        return all(self._reaches(self._sets(body, variant, corner), pull, factor) for corner, pull, factor in asked)
+
+    def _sets(self, body: Body, variant: Variant, corner: int) -> Iterator[tuple[Held, ...]]:
+        """Give what a body resists at each reading of a corner: with all fasteners, then with sets that held best."""
+        sets = self._best_sets.get(body.number, set()) - {frozenset()}
+        for left_out in (frozenset(), *sorted(sets, key=sorted)):
+            yield self._helds(body, variant.set_up, left_out)[corner]
+
+    def _reaches(self, sets: Iterable[tuple[Held, ...]], pull: JobSweep, factor: float) -> bool:
+        """Return whether at each reading some set of fasteners seems to hold every load to a factor. [-]"""
+        loads, _ = pull.sweep.loads(np.arange(len(pull)))
+        left: set[int] | None = None  # readings at which it is not held so far
+        for helds in sets:
+            left = set(range(len(helds))) if left is None else left
+            for number in sorted(left):
+                capacity = helds[number].capacity
+                before = capacity.programmes
+                left -= set() if capacity.is_beyond(loads, (1.0 + 1e-9) / factor) else {number}
+                self.work -= capacity.programmes - before + 1
+            if not left:
+                return True
+        return False
 
     def prove(self, variant: Variant) -> Trial | None:
         """Return the verdict on a variant over every load of the job; None if it cannot be.
@@ -230,20 +258,17 @@ class Bench:
         OutOfWork
             If reading and bounding the loads alone would cost more than is left.
         """
-        job, pull = variant.job, self._pull
-        if self.work < _reading_of(pull.typical) + _reading_of(pull.hard):
+        if self.work < _reading_of(self._pull.typical) + _reading_of(self._pull.hard):
             raise OutOfWork
-        if job is not None:
-            (typical, _), (hard, _) = job.loads(Corner.TYPICAL), job.loads(Corner.HIGH)
-            if typical is None or hard is None:
-                return None
-            pull = Pull(typical=typical, hard=hard)
+        pull = self._pull if variant.job is None else pull_of(variant.job)
+        if pull is None:
+            return None
         trial = self._judged(variant, pull, range(len(variant.set_up.parts)))
         return None if trial is None else replace(trial, stands=self._stands(variant.set_up))
 
     def worst_bodies(self, set_up: SetUp) -> list[Body] | None:
         """Return the stock and the parts that fell short, each with its worst loads so far; None if it cannot be."""
-        return self._bodies(Variant(set_up=set_up), self._known.loads())
+        return self._bodies(Variant(set_up=set_up), self._known.loads(), sorted(self._known.parts))
 
     def asked(self, body: Body) -> Iterator[tuple[JobSweep, float, tuple[Reading, ...]]]:
         """Give the loads of a body, the factor that is asked for, and the readings at which, typical ones first. [-]"""
@@ -253,21 +278,31 @@ class Bench:
     def alone(self, index: int) -> "Bench | None":
         """Return the bench on which one described cut is tried by itself, or None if nothing is known of its loads.
 
-        The work that it spends is to be taken over.
+        The work that it spends is to be taken over. Parts are left to `parts_seem_held`.
         """
         set_up = self.job.set_up
         only = replace(set_up, cuts=(set_up.cuts[index],), loads=(), parts=(), program=None)
         job = replace(self.job, set_up=only, reading=None, removal=None, groups=())
-        (typical, _), (hard, _) = job.loads(Corner.TYPICAL), job.loads(Corner.HIGH)
-        if typical is None or hard is None:
-            return None
-        pull = Pull(typical=typical, hard=hard)
-        stated = self._judged(Variant(set_up=only), pull, ())
-        if stated is None:
+        pull = pull_of(job)
+        stated = None if pull is None else self._judged(Variant(set_up=only), pull, ())
+        if pull is None or stated is None:
             return None
         found = Bench(job, self.tables, pull, stated, checks=self._checks, work=self.work)
-        found._own = self._own
+        found._own, found._best_sets = self._own, self._best_sets
         return found
+
+    def parts_seem_held(self, set_up: SetUp, index: int) -> bool:
+        """Return whether the parts that fell short seem to hold against one described cut of a changed set-up.
+
+        Only its likeliest loads are looked at, at whatever place: what is found is proved.
+        """
+        short = [part.number for part in self.stated.short_parts if index in part.pessimistic.loads.cut]
+        if not short:
+            return True
+        job = replace(self.job, set_up=replace(set_up, loads=()), groups=(), only=index)
+        pull, variant = pull_of(job), Variant(set_up=set_up, job=job)
+        bodies = None if pull is None else self._bodies(variant, pull, short)
+        return bodies is not None and all(self._seems_held(body, variant) for body in bodies[1:])
 
     def accepts(self, trial: Trial | None) -> bool:
         """Return whether a trial reaches what is asked for and spoils nothing that was right before."""
@@ -292,7 +327,12 @@ class Bench:
         return frozenset((check.name, check.holder) for check in checks if not check.ok)
 
     def settle(
-        self, variant: Callable[[float], Variant], values: Sequence[float], *, tolerance: float = 2e-3
+        self,
+        variant: Callable[[float], Variant],
+        values: Sequence[float],
+        *,
+        tolerance: float = 2e-3,
+        besides: Callable[[float], bool] = lambda _: True,
     ) -> tuple[float, Trial] | None:
         """Return the most preferred value that is proved to hold, with its proof; None if none is found.
 
@@ -304,6 +344,8 @@ class Bench:
             From the most preferred to the least.
         tolerance : float
             Relative distance to a value that does not hold. [-]
+        besides : callable
+            Whether a value is right in all else.
 
         Raises
         ------
@@ -312,7 +354,9 @@ class Bench:
         """
         left = list(values)
         for _ in range(ROUNDS):
-            found = nearest_that_holds(lambda value: self._seems(variant(value)), left, tolerance=tolerance)
+            found = nearest_that_holds(
+                lambda value: self._seems(variant(value)) and besides(value), left, tolerance=tolerance
+            )
             if found is None:
                 return None
             trial = self.prove(variant(found))

@@ -61,6 +61,25 @@ def test_loads_below_what_is_reached_already_are_passed_over():
     assert again.load == best.load
 
 
+@pytest.mark.parametrize("name", HOLDS)
+def test_whether_any_load_passes_a_gauge_is_told_as_the_worst_of_them_tells(name):
+    """Two roads: a load that tells, looked for by motions, and the worst of all loads."""
+    for seed in (21, 22):
+        loads, held = random_loads(300, seed=seed), capacity(name)
+        line = capacity(name).worst(loads)
+        assert line is not None
+        shares = (0.3, 1.0 - 1e-6, 1.0 + 1e-6)
+        assert [held.is_beyond(loads, share * line.gauge) for share in shares] == [True, True, False]
+
+
+def test_one_load_that_passes_a_gauge_by_far_is_found_with_few_programmes():
+    loads, held = random_loads(400, seed=31), capacity("screws")
+    worst = capacity("screws").worst(loads)
+    assert worst is not None
+    assert held.is_beyond(loads, 0.5 * worst.gauge)
+    assert held.programmes <= 8 * len(held.systems)
+
+
 def test_couples_without_a_force_and_forces_far_away_are_judged_too():
     """Pure couples, and a force whose couple puts its axis far off the body, have no place in a box of points."""
     force = np.array([(0.0, 0.0, 0.0), (1e-3, 0.0, 0.0), (6.0, -4.0, 3.0), (0.0, 0.0, 0.0)])

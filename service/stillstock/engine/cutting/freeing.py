@@ -84,7 +84,7 @@ def freed_by_cut(cut: Cut, *, number: int, outline: FloatArray, floor: float, re
     if len(cut.path) < 3 or cut.path[:, 2].min() > floor:
         return None
     edge = Polygon(outline).exterior
-    if max(edge.distance(shapely.Point(x, y)) for x, y in cut.path[:, :2]) > reach:
+    if shapely.distance(edge, shapely.points(cut.path[:, :2])).max() > reach:
         return None
     path = shapely.LineString(cut.path[:, :2])
     share = min(path.length / edge.length, 1.0)

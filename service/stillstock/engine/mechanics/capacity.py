@@ -35,6 +35,9 @@ SMALL = 12
 #: By measurement. [-]
 ALONE, MOST_ALONE = 60, 400
 
+#: Loads that are solved in search of one that passes a gauge, before all are searched. [-]
+STEPS = 8
+
 #: Relative slack within which two gauges are one. [-]
 SAME = 1e-12
 
@@ -111,15 +114,19 @@ class Corners:
         self._gauge, self._system = gauge, system
         self._known: dict[tuple[float, ...], tuple[float, FloatArray]] = {}
         self._couples: FloatArray | None = None
+        self._distinct: tuple[int, FloatArray] = (0, np.zeros((1, 6)))
 
     def at(self, load: FloatArray) -> tuple[float, FloatArray]:
         """Return the gauge at a wrench about the origin (6,), and its dual there. [-], [1/N, 1/(N m)]"""
-        key = tuple(load.tolist())
-        if key not in self._known:
+        if not self.knows(load):
             scale = self._system.scale
             value, slope = self._gauge.value(scale.wrenches(load))
-            self._known[key] = value, scale.gradient(slope)
-        return self._known[key]
+            self._known[tuple(load.tolist())] = value, scale.gradient(slope)
+        return self._known[tuple(load.tolist())]
+
+    def knows(self, load: FloatArray) -> bool:
+        """Return whether a wrench about the origin (6,) was solved. [N, N m]"""
+        return tuple(load.tolist()) in self._known
 
     def table(self, directions: FloatArray, corners: FloatArray) -> FloatArray:
         """Return the gauge of unit forces, (directions, corners). [1/N]"""
@@ -137,7 +144,10 @@ class Corners:
 
         [1/N, 1/(N m)]
         """
-        return _distinct([np.zeros(6), *(slope for _, slope in self._known.values())])
+        if self._distinct[0] != len(self._known):
+            slopes = _distinct([np.zeros(6), *(slope for _, slope in self._known.values())])
+            self._distinct = len(self._known), slopes
+        return self._distinct[1]
 
     def unit(self, direction: FloatArray, corner: FloatArray) -> float:
         """Return the gauge of a unit force at a corner. [1/N]"""
@@ -256,6 +266,32 @@ class Capacity:
         if not len(loads.force):
             raise ValueError("no load to judge")
         return _Search(self, loads, above=above).run()
+
+    def is_beyond(self, loads: Loads, gauge: float) -> bool:
+        """Return whether any of many loads has a gauge above a given one; one that tells is looked for first. [-]
+
+        Parameters
+        ----------
+        loads : Loads
+        gauge : float
+            [-]
+
+        Notes
+        -----
+        The motions that are known bound every load's gauge from below. The load of the greatest bound is solved, which
+        gives another motion, and so on for a few steps; only then are all loads searched.
+        """
+        wrenches, row = loads.wrenches, int(np.argmax(np.einsum("ij,ij->i", loads.force, loads.force)))
+        for _ in range(STEPS):
+            below = self.lower(wrenches)
+            row = int(np.argmax(below)) if below.max() > 0.0 else row
+            if below[row] > gauge:
+                return True
+            if all(at.knows(wrenches[row]) for at in self.corners):
+                break
+            for at in self.corners:
+                at.at(wrenches[row])
+        return self.worst(loads, above=gauge) is not None
 
 
 class _Search:
