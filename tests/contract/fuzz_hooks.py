@@ -48,16 +48,16 @@ _begun: set[tuple[str, str]] = set()
 
 @schemathesis.hook
 def map_case(context: schemathesis.HookContext, case: schemathesis.Case[Any]) -> schemathesis.Case[Any]:  # noqa: ARG001  # by name
-    """Graft three in four random bodies that keep the schema; the first of an operation is the possible document."""
+    """Send the possible document first in each phase, and graft three in four random bodies that keep the schema."""
     meta, path = case.meta, case.operation.path
     if meta is None or path not in _POSSIBLE or not isinstance(case.body, dict):
         return case
     phase = meta.phase.name.value
-    if not meta.generation.mode.is_positive or phase not in ("fuzzing", "stateful"):
+    if not meta.generation.mode.is_positive or phase == "examples":
         return case
     if (path, phase) not in _begun:
         _begun.add((path, phase))
         case.body = dict(_possible(path))
-    elif _digest(case.body) % 4:
+    elif phase != "coverage" and _digest(case.body) % 4:
         case.body = grafted(path, case.body)
     return case
