@@ -14,8 +14,8 @@ Where it is not quite a linear programme:
 * A load counts as held if one of several ways holds it (friction and screws about one edge or another, or a bond).
   Which way, load by load, is a choice among finitely many, not a linear programme. Each load is asked of the way that
   holds it best where the search stands; what comes of it holds, but another choice might need less.
-* A setting that moves contacts, or makes or ends them (the width of a tape; a vise whose jaws lift), has no straight
-  lines: `NotStraight`; its least value is sought by scan and bisection.
+* A setting that moves contacts, or makes or ends them (a vise whose jaws lift), has no straight lines: `NotStraight`;
+  its least value is sought by scan and bisection. For the width of a tape see `least_tape`.
 """
 
 from collections.abc import Callable, Iterator, Sequence

@@ -1,7 +1,4 @@
-"""The least torque, vacuum or tape area that holds: clamps and vacuum by linear programmes, tape by scan and bisection.
-
-A wider tape changes where it sticks, how stiff it is and where its edge lies: no straight lines, no linear programme.
-"""
+"""The least torque, vacuum or tape area that holds, each as a linear programme over the worst loads."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
@@ -12,6 +9,7 @@ import numpy as np
 import shapely
 
 from stillstock.answers.least_setting import Knobs, NotStraight, least
+from stillstock.answers.least_tape import Widening, least_widening
 from stillstock.answers.remedy import Change, Remedy
 from stillstock.answers.trial import Trial, Variant
 from stillstock.answers.trials import Bench
@@ -38,9 +36,6 @@ WORTHWHILE = 1.03
 
 #: Clamps up to which each is looked at for itself, and least factor that is worth a turn of the wrench. [-]
 MOST_ALONE, TOUCHED = 12, 0.01
-
-#: Steps in which tape is widened. [-]
-TAPE_STEPS = 8
 
 Setting = float | Triple
 
@@ -353,13 +348,18 @@ def more_tape(bench: Bench) -> Remedy | None:
             (index, "area", area) for (index, _), area in zip(tapes, grown_outlines(outlines, plan, by=by), strict=True)
         ]
 
-    values = [float(by) for by in np.linspace(0.0, room, TAPE_STEPS + 1)]
-    found = bench.settle(lambda by: Variant(set_up=_with(set_up, wider(by))), values)
+    def set_up_at(by: float) -> SetUp:
+        return _with(set_up, wider(by))
+
+    def area_at(by: float) -> float:
+        return float(sum(shapely.Polygon(area).area for _, _, area in wider(by)))
+
+    found = least_widening(bench, Widening(set_up_at=set_up_at, area_at=area_at, room=room))
     if found is None:
         return None
     by, trial = found
     areas = wider(by)
-    covered = sum(shapely.Polygon(area).area for _, _, area in areas)
+    covered = area_at(by)
     before = sum(shapely.Polygon(outline).intersection(shapely.Polygon(plan)).area for outline in outlines)
     words = (
         f"widen the tape by {{0}} on every side: {covered / before:.2f} times the area, {{1}}",
