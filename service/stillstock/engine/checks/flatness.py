@@ -44,7 +44,7 @@ def line_growth(height_error: float, *, tip_angle: float) -> float:
     >>> round(line_growth(1.2e-3, tip_angle=np.pi / 3.0) * 1e3, 2)
     1.39
     """
-    return 2.0 * height_error * float(np.tan(tip_angle / 2.0))
+    return 2.0 * inlay_gap(height_error, tip_angle=tip_angle)
 
 
 def inlay_gap(height_error: float, *, tip_angle: float) -> float:
