@@ -150,6 +150,18 @@ def test_head_sends_no_body(service):
     assert int(length[1]) > 500
 
 
+def test_an_answer_leaves_in_one_piece_so_that_no_kill_can_part_its_head_from_its_body(service):
+    """What one call sent is there at once; the stock worker's own two calls are seen apart in about half of the answers."""
+    ask = b"GET /problems/busy HTTP/1.1\r\nHost: x\r\n\r\n"
+    with closing(service.socket()) as sock:
+        for _ in range(300):
+            sock.sendall(ask)
+            head, _, body = sock.recv(65536).partition(b"\r\n\r\n")
+            length = re.search(rb"Content-Length: (\d+)", head)
+            assert length is not None
+            assert len(body) == int(length[1])
+
+
 def test_gzip_goes_both_ways(service):
     headers = {**JSON, "Content-Encoding": "gzip", "Accept-Encoding": "gzip"}
     body = gzip.compress(json.dumps({"weights": [1] * 900, "name": "n" * 2000}).encode())

@@ -2,7 +2,8 @@
 
 The stock threaded worker reads with no deadline: as many half-sent requests as it has threads stop it for good. Here a
 connection takes no thread until its first byte is there, and a request that has not arrived in full within the
-deadline is treated as broken off.
+deadline is treated as broken off. And the stock worker sends an answer's head by itself: were it killed just then, a
+proxy before it would have begun an answer that it can neither finish nor ask for elsewhere.
 """
 
 import fcntl
@@ -10,6 +11,8 @@ import os
 import signal
 import socket
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -51,12 +54,16 @@ def take_slot(folder: str) -> int:
 
 
 class DeadlineSocket:
-    """A socket whose reads, taken together, end at a deadline; past it the peer counts as gone."""
+    """A socket whose reads, taken together, end at a deadline, past which the peer counts as gone.
+
+    What is sent while `in_one_piece` is open leaves by one call when it closes.
+    """
 
     def __init__(self, sock: socket.socket, seconds: float) -> None:
         self._sock = sock
         self._seconds = seconds
         self._deadline = 0.0
+        self._gathered: list[bytes] | None = None
 
     def restart(self) -> None:
         """Start the time for the next request."""
@@ -75,6 +82,23 @@ class DeadlineSocket:
         finally:
             self._sock.settimeout(SEND_SECONDS)
 
+    @contextmanager
+    def in_one_piece(self) -> Iterator[None]:
+        """Gather what is sent; send it together, or nothing of it if an error ends the answer."""
+        self._gathered = gathered = []
+        try:
+            yield
+        finally:
+            self._gathered = None
+        self.sendall(b"".join(gathered))
+
+    def sendall(self, data: bytes) -> None:
+        """Send as `socket.sendall` does, or gather."""
+        if self._gathered is None:
+            self._sock.sendall(data)
+        else:
+            self._gathered.append(data)
+
     def shutdown(self, how: int) -> None:
         """Half-close; what the peer still sends is then read off for a while, so that it can read our answer."""
         self.restart()
@@ -85,7 +109,7 @@ class DeadlineSocket:
 
 
 class Worker(gthread.ThreadWorker):  # type: ignore[misc]  # the base ships no types
-    """Gunicorn's threaded worker with a read deadline."""
+    """Gunicorn's threaded worker with a read deadline, and answers in one piece."""
 
     sockets: list[socket.socket]
     read_seconds = float(os.environ.get(READ_SECONDS, DEFAULT_READ_SECONDS))
@@ -136,3 +160,10 @@ class Worker(gthread.ThreadWorker):  # type: ignore[misc]  # the base ships no t
         if isinstance(conn.sock, DeadlineSocket):
             conn.sock.restart()
         return super().handle(conn)
+
+    def handle_request(self, req: Any, conn: Any) -> Any:
+        """Answer one request in one piece."""
+        if not isinstance(conn.sock, DeadlineSocket):
+            return super().handle_request(req, conn)
+        with conn.sock.in_one_piece():
+            return super().handle_request(req, conn)
