@@ -151,7 +151,7 @@ def test_head_sends_no_body(service):
 
 
 def test_an_answer_leaves_in_one_piece_so_that_no_kill_can_part_its_head_from_its_body(service):
-    """What one call sent is there at once; the stock worker's own two calls are seen apart in about half of the answers."""
+    """What one call sent is there at once; two calls are seen apart in about half of the answers."""
     ask = b"GET /problems/busy HTTP/1.1\r\nHost: x\r\n\r\n"
     with closing(service.socket()) as sock:
         for _ in range(300):

@@ -85,7 +85,8 @@ class DeadlineSocket:
     @contextmanager
     def in_one_piece(self) -> Iterator[None]:
         """Gather what is sent; send it together, or nothing of it if an error ends the answer."""
-        self._gathered = gathered = []
+        gathered: list[bytes] = []
+        self._gathered = gathered
         try:
             yield
         finally:
