@@ -207,7 +207,7 @@ class _Answer(NamedTuple):
 
 
 class _Patience:
-    """What is left of the overall deadline, and the longest silence borne meanwhile."""
+    """What is left of the overall deadline, and the longest silence of the network borne meanwhile."""
 
     def __init__(self, deadline: float, silence: float) -> None:
         self.end = time.monotonic() + deadline
@@ -226,19 +226,24 @@ class _Patience:
 
 
 class _PatientReader(io.RawIOBase):
-    """Bytes from a socket; a peer that drips one byte a second cannot stretch the deadline."""
+    """Bytes from a socket; a peer that drips one byte a second cannot stretch the deadline.
+
+    Before its first byte a service is silent because it computes: only the deadline ends that.
+    """
 
     def __init__(self, sock: socket.socket, patience: _Patience) -> None:
         super().__init__()
         self._sock = sock
         self._raw = sock.makefile("rb", buffering=0)
         self._patience = patience
+        self._begun = False
 
     def readable(self) -> bool:
         return True
 
     def readinto(self, buffer: Any) -> Optional[int]:
-        self._sock.settimeout(self._patience.grant())
+        self._sock.settimeout(self._patience.grant() if self._begun else self._patience.left())
+        self._begun = True
         return self._raw.readinto(buffer)
 
     def close(self) -> None:
@@ -541,7 +546,7 @@ class Client:
     token : str or None
         Bearer token, if the service asks for one.
     timeout : float
-        Longest silence that is borne within one try. [s]
+        Longest silence of the network that is borne; a service that computes is silent for longer. [s]
     deadline : float
         For a whole call, over all its tries. [s]
     proxy : str or None
@@ -561,7 +566,7 @@ class Client:
         base_url: str = DEFAULT_URL,
         token: Optional[str] = None,
         timeout: float = 10.0,
-        deadline: float = 30.0,
+        deadline: float = 60.0,
         proxy: Optional[str] = None,
         retries: int = 3,
         ca_file: Optional[str] = None,
@@ -1490,12 +1495,12 @@ def _check_command(options: argparse.Namespace) -> int:
     return COULD_NOT_TELL
 
 
-def _service_options(parser: argparse.ArgumentParser, deadline: float = 30.0, timeout: float = 10.0) -> None:
+def _service_options(parser: argparse.ArgumentParser, deadline: float = 60.0) -> None:
     url = os.environ.get("STILLSTOCK_URL") or DEFAULT_URL
     parser.add_argument("--url", default=url, help="where the service is (default: STILLSTOCK_URL or %(default)s)")
     parser.add_argument("--token-file", help="file that holds the bearer token")
     parser.add_argument("--deadline", type=float, default=deadline, help="seconds for the whole call (%(default)s)")
-    parser.add_argument("--timeout", type=float, default=timeout, help="seconds of silence in one try (%(default)s)")
+    parser.add_argument("--timeout", type=float, default=10.0, help="seconds of the network's silence (%(default)s)")
     parser.add_argument("--proxy", help="HTTP proxy; none is used unless given here")
     parser.add_argument("--ca-file", help="certificates (PEM) to trust in place of the system's")
 
@@ -1536,7 +1541,7 @@ def _parser() -> argparse.ArgumentParser:
     command.add_argument("--profile", metavar="FILE", help="shop profile that lies under it: what stands in the shop")
     command.add_argument("--out", metavar="SETUP.json", help="write the first choice here, ready for margin")
     command.add_argument("--json", action="store_true", help="print the result as JSON")
-    _service_options(command, deadline=300.0, timeout=300.0)
+    _service_options(command, deadline=300.0)
     command.set_defaults(run=_recommend_command)
 
     _grid_parsers(commands)

@@ -16,7 +16,7 @@ import stillstock_client
 def ask(program_path: str, known: Optional[Dict[str, Any]] = None) -> str:
     """Return why the program must not run, or nothing if the stock will stay still."""
     url = os.environ.get("STILLSTOCK_URL", stillstock_client.DEFAULT_URL)
-    client = stillstock_client.Client(url, deadline=20.0)
+    client = stillstock_client.Client(url)
     result = stillstock_client.gate(program_path, client=client, request=known)
     print("\n".join([result.summary, *result.lines]))
     return result.summary if result.code else ""

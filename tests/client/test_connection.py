@@ -44,9 +44,22 @@ def test_unknown_host_is_no_service():
     assert isinstance(fault, NoService)
 
 
-def test_silent_service_ends_with_the_timeout_and_is_not_asked_twice(service, act):
-    service.acts = [act.raw(b"", pause=1.5)]
+def test_a_service_that_computes_may_be_silent_for_longer_than_the_network(service, act):
+    whole = OK + b'Content-Length: 19\r\n\r\n{"verdict":"holds"}'
+    service.acts = [act.raw(b"", whole, pause=0.5)]
+    assert hasty(service, timeout=0.2).margin({})["verdict"] == "holds"
+
+
+def test_silence_in_mid_answer_ends_with_the_timeout(service, act):
+    service.acts = [act.raw(OK, b"Content-Length: 2\r\n\r\n{}", pause=1.5)]
     took, fault = seconds(lambda: hasty(service, timeout=0.3).margin({}))
+    assert "took too long" in str(fault)
+    assert took < 1.0
+
+
+def test_silent_service_ends_with_the_deadline_and_is_not_asked_twice(service, act):
+    service.acts = [act.raw(b"", pause=1.5)]
+    took, fault = seconds(lambda: hasty(service, deadline=0.3).margin({}))
     assert isinstance(fault, NoService)
     assert "took too long" in str(fault)
     assert took < 1.0

@@ -51,7 +51,7 @@ def service(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def answer(service):
-    client = stillstock_client.Client(service, timeout=60, deadline=60)
+    client = stillstock_client.Client(service)
     return client.margin({**SIDE_CAR, "program": {"text": cabinet_door_program()}, "parts": [PART]})
 
 
@@ -84,7 +84,7 @@ def test_shares_of_the_resisting_work_add_up_to_one(answer):
 
 
 def test_the_same_question_gets_the_same_bytes(service):
-    client = stillstock_client.Client(service, timeout=60, deadline=60)
+    client = stillstock_client.Client(service)
     document = {**SIDE_CAR, "program": {"text": cabinet_door_program()}}
     drawings = [client.margin(document, format="svg") for _ in range(2)]
     assert drawings[0] == drawings[1]

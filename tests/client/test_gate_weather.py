@@ -18,7 +18,7 @@ def weathers(act):
     slow = "raise the deadline, or send a smaller program"
     cut = gzip.compress(b'{"verdict": "holds"}' * 50)[:-9]
     return {
-        "silent": (act.raw(b"", pause=0.6), slow),
+        "silent": (act.raw(b"", pause=2.0), slow),
         "dripping": (act.raw(OK + b"X-Slow: ", *[b" "] * 60, pause=0.05), slow),
         "reset": (act.reset(OK + b'Content-Length: 500\r\n\r\n{"verdict"'), "start it, or check the URL"),
         "cut short": (act.raw(OK + b"Content-Length: 90\r\n\r\n{}"), "start it, or check the URL"),

@@ -93,7 +93,7 @@ def run(folder: Path) -> str:
     """
     document = embedded_set_up()
     with _service() as address:
-        client = stillstock_client.Client(address, timeout=120.0, deadline=120.0)
+        client = stillstock_client.Client(address, deadline=120.0)
         answer = client.margin(document)
         drawing = client.margin(document, format="svg")
     folder.mkdir(parents=True, exist_ok=True)
