@@ -74,6 +74,7 @@ def holders(system: System) -> dict[str, Any]:
     return {"units": system, "holders": [holder(kind, system) for kind in methods()]}
 
 
+@cache
 def holder(kind: str, system: System) -> dict[str, Any]:
     """Return one holding method; KeyError if there is none of that kind."""
     page = holder_page(kind)
