@@ -6,7 +6,7 @@ import numpy as np
 
 from stillstock.answers.job import job_of
 from stillstock.answers.kerfs import with_open_kerfs
-from stillstock.answers.margin import Verdict, answer_margin
+from stillstock.answers.margin import Verdict, answer_plain_margin
 from stillstock.engine.holding.methods.foam_tape import FoamTape
 from stillstock.engine.holding.methods.side_clamp import SideClamp
 from stillstock.engine.holding.methods.stop import Stop
@@ -48,7 +48,7 @@ def job(*holders, key="mdf", size=(0.6, 0.5, 0.012), **more):
 
 
 def answered(set_up):
-    return answer_margin(set_up, TABLES, limits=Limits(), fingerprint="")
+    return answer_plain_margin(set_up, TABLES, limits=Limits(), fingerprint="")
 
 
 def names(answer):

@@ -13,7 +13,7 @@ from numpy.testing import assert_allclose
 
 from stillstock.answers import margin as module
 from stillstock.answers.judgement import verdict_of
-from stillstock.answers.margin import MarginAnswer, Verdict, answer_margin
+from stillstock.answers.margin import MarginAnswer, Verdict, answer_plain_margin
 from stillstock.answers.margin_words import LONGEST, in_ascii, motion_words, summary
 from stillstock.answers.notices import Notice
 from stillstock.engine.checks.check import Check
@@ -40,7 +40,7 @@ def document(*holders: dict[str, Any], **members: Any) -> dict[str, Any]:
 
 
 def answer(stated: dict[str, Any]) -> MarginAnswer:
-    return answer_margin(load_set_up(stated, TABLES).set_up, TABLES, limits=Limits(), fingerprint="f")
+    return answer_plain_margin(load_set_up(stated, TABLES).set_up, TABLES, limits=Limits(), fingerprint="f")
 
 
 def side_clamp(**members: Any) -> dict[str, Any]:

@@ -31,29 +31,42 @@ def code_takes(document: Any) -> bool:
     return True
 
 
-def small(holder: int | None = None) -> dict[str, Any]:
-    """Return the full document without holders, or the least one with one holder: a probe costs what the rest does."""
+def small() -> dict[str, Any]:
+    """Return the full document without its holders."""
+    return {**full_set_up(), "holders": []}
+
+
+def least(member: str = "", value: Any = None) -> dict[str, Any]:
+    """Return the least document, with one member beside what is required: a probe costs what the rest does."""
     full = full_set_up()
-    if holder is None:
-        return {**full, "holders": []}
-    least = {name: full[name] for name in contract()["components"]["schemas"]["SetUp"]["required"]}
-    least["stock"] = {name: full["stock"][name] for name in contract()["components"]["schemas"]["Stock"]["required"]}
-    return {**least, "holders": [full["holders"][holder]]}
+    found = {name: full[name] for name in contract()["components"]["schemas"]["SetUp"]["required"]}
+    found["stock"] = {name: full["stock"][name] for name in contract()["components"]["schemas"]["Stock"]["required"]}
+    return {**found, **({member: value} if member else {})}
 
 
 def changes() -> list[tuple[dict[str, Any], tuple[Any, ...], Any]]:
     """Return every single change: a document, a place in it, and what to put there."""
+    full = full_set_up()
+    members = [(name, small()[name]) for name in full]
+    members += [("holders", [holder]) for holder in full["holders"]]
+    found = changes_below("", small())
+    for name, value in members:
+        found += changes_below(name, least(name, value))
+    return found
+
+
+def changes_below(member: str, document: dict[str, Any]) -> list[tuple[dict[str, Any], tuple[Any, ...], Any]]:
+    """Return the changes of one member of a document and of all below it; without one, those of the whole."""
     found: list[tuple[dict[str, Any], tuple[Any, ...], Any]] = []
-    for holder in (None, *range(len(full_set_up()["holders"]))):
-        document = small(holder)
-        for node in nodes(document, schema_of("SetUp")):
-            if (node.path[:1] == ("holders",) and len(node.path) > 1) != (holder is not None):
-                continue
-            # Every text is tried at every place of the set-up; at a holder's, each in turn a third of them.
-            texts = TEXTS if holder is None else TEXTS[len(found) % 3 :: 3]
-            found += [(document, node.path, value) for value in probes(node, texts)]
-            if node.path and isinstance(node.path[-1], str):
-                found.append((document, node.path, MISSING))
+    of_holder = bool(document.get("holders"))
+    for node in nodes(document, schema_of("SetUp")):
+        if node.path[:1] != ((member,) if member else ()) or (of_holder and len(node.path) == 1):
+            continue
+        # Every text is tried at every place of the set-up; at a holder's, each in turn a third of them.
+        texts = TEXTS[len(found) % 3 :: 3] if of_holder else TEXTS
+        found += [(document, node.path, value) for value in probes(node, texts)]
+        if node.path and isinstance(node.path[-1], str):
+            found.append((document, node.path, MISSING))
     return found
 
 

@@ -1,13 +1,13 @@
 """A short run of the contract's fuzzer (`fuzz.py`): one seed through every phase.
 
-The three operations that read the set-up and may take seconds to answer go without the systematic phase, which
-the others have for the same document (`test_fuzz_seeds.py`); the long form leaves nothing out.
+Of the five operations that read the same set-up document one has the systematic phase, the one that answers soonest;
+the other seeds have them all (`test_fuzz_seeds.py`), and the long form leaves nothing out.
 """
 
 from tests.contract.fuzz import fuzz
 from tests.web.serving import served
 
-DEAR = "^/v1/(margin|sheet|recommendation)$"
+DEAR = "^/v1/(margin|sheet|recommendation|retract-height)$"
 
 
 def test_nothing_that_the_contract_allows_or_forbids_surprises_the_service(tmp_path):

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from stillstock.answers.margin import answer_margin
+from stillstock.answers.margin import answer_plain_margin
 from stillstock.schemas.set_up import load_set_up
 from stillstock.settings import Limits
 from stillstock.tables.load import load_tables
@@ -26,7 +26,7 @@ forces = st.tuples(st.floats(-60, 60), st.floats(-60, 60), st.floats(5, 40))
 
 def margin(document):
     stated = load_set_up(document, TABLES)
-    answer = answer_margin(stated.set_up, TABLES, limits=Limits(), fingerprint="law")
+    answer = answer_plain_margin(stated.set_up, TABLES, limits=Limits(), fingerprint="law")
     return answer.typical, answer.pessimistic
 
 

@@ -12,7 +12,7 @@ from numpy.testing import assert_allclose
 from tests.contract.documents import contract, schema_of
 
 from stillstock.answers.cutting_force import answer_cutting_force
-from stillstock.answers.margin import MarginAnswer, WorstPlace, answer_margin
+from stillstock.answers.margin import MarginAnswer, WorstPlace, answer_plain_margin
 from stillstock.answers.notices import Notice
 from stillstock.engine.checks.check import Check
 from stillstock.schemas.results import cutting_force_document, margin_document
@@ -27,7 +27,7 @@ JUDGE = jsonschema_rs.Draft202012Validator(schema_of("Margin"))
 def answered() -> MarginAnswer:
     document = copy.deepcopy(contract()["components"]["examples"]["StatedLoads"]["value"])
     set_up = load_set_up(document, load_tables()).set_up
-    return answer_margin(set_up, load_tables(), limits=Limits(), fingerprint="f" * 16)
+    return answer_plain_margin(set_up, load_tables(), limits=Limits(), fingerprint="f" * 16)
 
 
 def check(**stated: Any) -> Check:

@@ -5,7 +5,7 @@ Geometry: the cone of 30 degrees widens a toe by t tan 30 = 0.577 t on every sid
 
 import pytest
 
-from stillstock.answers.margin import answer_margin
+from stillstock.answers.margin import answer_plain_margin
 from stillstock.errors import ImpossibleSetUp
 from stillstock.schemas.set_up import load_set_up
 from stillstock.settings import Limits
@@ -31,7 +31,7 @@ def asked(holder, half):
         "loads": [{"name": "push", "at": [115, 70, -9], "force": [20, 5, 5]}],
     }
     set_up = load_set_up(document, TABLES).set_up
-    return answer_margin(set_up, TABLES, limits=Limits(), fingerprint="void")
+    return answer_plain_margin(set_up, TABLES, limits=Limits(), fingerprint="void")
 
 
 @pytest.mark.parametrize("holder", [CLAMP, SCREW], ids=lambda holder: holder["kind"])
