@@ -54,7 +54,7 @@ class Limits:
     listed_moves: int = _limit(2000, "moves whose margins are listed in one answer", most=1_000_000)
     grid_marks: int = _limit(100_000, "lines, crosses, holes and labels of one grid", most=1_000_000)
     positions: int = _limit(1000, "positions of one batch", most=100_000)
-    work: int = _limit(20_000, "linear programmes solved for one request", least=100, most=1_000_000)
+    work: int = _limit(40_000, "units of work of one request, some half millisecond each", least=100, most=1_000_000)
     doubt_samples: int = _limit(256, "samples of a margin's distribution", least=32, most=4096)
     faults: int = _limit(50, "faults listed in one refusal", most=1000)
     in_flight: int = _limit(8, "computations at once in one worker process", most=1000)

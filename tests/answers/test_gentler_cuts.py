@@ -11,12 +11,13 @@ import shapely
 from stillstock.answers.gentler_cuts import climb, down_cut, shallower, slower, slower_program
 from stillstock.answers.hold import PESSIMIST_SLACK, assess, pessimistic_readings, stance_of, typical_reading
 from stillstock.answers.job import job_of
-from stillstock.answers.margin import MarginAnswer, answer_margin
+from stillstock.answers.margin import MarginAnswer, answer_plain_margin
 from stillstock.answers.one_more_holder import one_more
 from stillstock.answers.remedy import Remedy
 from stillstock.answers.said import said
 from stillstock.answers.trial import Pull, Trial
-from stillstock.answers.trials import Bench, OutOfWork
+from stillstock.answers.trials import Bench
+from stillstock.engine.mechanics.work import OutOfWork, budget
 from stillstock.schemas.results import _change
 from stillstock.schemas.set_up import load_set_up
 from stillstock.settings import Limits
@@ -87,7 +88,7 @@ def patched(document: dict[str, Any], operations: list[dict[str, Any]]) -> dict[
     return found
 
 
-def bench_of(document: dict[str, Any], *, work: int = 100_000) -> Bench:
+def bench_of(document: dict[str, Any]) -> Bench:
     set_up = load_set_up(document, TABLES).set_up
     job = job_of(set_up, limits=Limits())
     (typical, _), (hard, _) = job.loads(Corner.TYPICAL), job.loads(Corner.HIGH)
@@ -103,13 +104,13 @@ def bench_of(document: dict[str, Any], *, work: int = 100_000) -> Bench:
         required=set_up.required,
     )
     pull = Pull(typical=typical, hard=hard)
-    return Bench(job, TABLES, pull, stated, checks=lambda _stance, _assessed, _job: (), work=work)
+    return Bench(job, TABLES, pull, stated, checks=lambda _stance, _assessed, _job: ())
 
 
 def answered(document: dict[str, Any]) -> MarginAnswer:
-    """Return the answer with as little work on its own remedies as may be."""
+    """Return the answer without remedies of its own."""
     set_up = load_set_up(document, TABLES).set_up
-    return answer_margin(set_up, TABLES, limits=Limits(work=100), fingerprint="")
+    return answer_plain_margin(set_up, TABLES, limits=Limits(), fingerprint="")
 
 
 @cache
@@ -236,10 +237,8 @@ def test_a_new_holder_keeps_clear_of_the_tool_and_of_the_others():
 
 
 def test_the_search_ends_where_the_work_is_spent_and_always_the_same_way():
-    few = bench_of(BOARD, work=300)
-    with pytest.raises(OutOfWork):
-        slower(few)
-    assert few.work <= 0  # what the cut alone cost is counted too
+    with pytest.raises(OutOfWork), budget(300.0):
+        slower(bench_of(BOARD))
     one, two = (slower(bench_of(BOARD)) for _ in range(2))
     assert one is not None
     assert two is not None

@@ -23,7 +23,7 @@ from tests.engine.holding.slabs import (
     weight,
 )
 
-from stillstock.answers import margin
+from stillstock.answers import margin, remedies
 from stillstock.answers.job import job_of
 from stillstock.answers.judgement import judgement
 from stillstock.engine.holding.contact_list import holder_contacts
@@ -228,7 +228,7 @@ def test_a_holder_that_is_not_counted_on_is_named_and_carries_nothing(monkeypatc
     """
     strong = [{"kind": "screw", "at": [x, 70.0]} for x in (40.0, 190.0)]
     weak = {"kind": "screw", "at": [115.0, 75.0], "pull_out": 10}
-    monkeypatch.setattr(margin, "WORK", 0)  # no remedy is asked for here
+    monkeypatch.setattr(remedies, "WORK", 0.0)  # no remedy is asked for here
     set_up = load_set_up(slotted([*strong, weak]), TABLES).set_up
     found = margin.answer_margin(set_up, TABLES, limits=Limits(), fingerprint="law")
     left = [notice for notice in found.warnings if notice.code == "not_counted"]

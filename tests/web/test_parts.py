@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 from tests.part_jobs import TAB_PLACES, outline_program, sheet
 
-from stillstock.answers import margin, part_holding
+from stillstock.answers import part_holding, remedies
 from stillstock.app import create_app
 
 CLIENT = create_app().test_client()
@@ -42,7 +42,7 @@ def codes(answer: dict[str, Any]) -> list[str]:
 @pytest.fixture(autouse=True)
 def no_remedies(monkeypatch):
     """Leave out the search for remedies, which these tests do not ask about."""
-    monkeypatch.setattr(margin, "WORK", 0)
+    monkeypatch.setattr(remedies, "WORK", 0.0)
 
 
 @pytest.fixture
@@ -54,7 +54,7 @@ def no_search(monkeypatch):
 @pytest.fixture(scope="module")
 def bare() -> dict[str, Any]:
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(margin, "WORK", 0)
+        patch.setattr(remedies, "WORK", 0.0)
         return asked(sheet())
 
 

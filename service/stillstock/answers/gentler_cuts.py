@@ -66,15 +66,12 @@ def _settled(bench: Bench, index: int, adjusted: Callable[[float], Cut], values:
         value = nearest_that_holds(lambda value: parts_held(adjusted(value)), values, tolerance=TOLERANCE)
         return None if value is None else adjusted(value)
     own = alone
-    try:
-        found = own.settle(
-            lambda value: _with_cuts(own, {0: adjusted(value)}),
-            values,
-            tolerance=TOLERANCE,
-            besides=lambda value: parts_held(adjusted(value)),
-        )
-    finally:
-        bench.work = own.work
+    found = own.settle(
+        lambda value: _with_cuts(own, {0: adjusted(value)}),
+        values,
+        tolerance=TOLERANCE,
+        besides=lambda value: parts_held(adjusted(value)),
+    )
     return None if found is None else adjusted(found[0])
 
 

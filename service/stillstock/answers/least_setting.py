@@ -130,7 +130,6 @@ def _settled(bench: Bench, knobs: Knobs, at: FloatArray, surplus: tuple[float, f
     """Return the least settings that bear the worst loads so far; None if there are none."""
     for _ in range(TANGENTS):
         demands = _demands(bench, knobs, at, surplus)
-        bench.work -= len(demands)
         found = least_settings(demands, cost=knobs.cost, low=np.ones(len(at)), high=knobs.high)
         if found is None or np.allclose(found, at, rtol=SAME, atol=0.0):
             return found

@@ -103,8 +103,6 @@ def _factor(bench: Bench, bodies: Sequence[Body], counted: "_Counted", surplus: 
             wrenches = loads.sweep.loads(np.arange(len(loads)))[0].wrenches * factor * surplus[corner]
             for reading in readings:
                 demands += _by_bonds(stance, reading, wrenches)
-                bench.work -= len(wrenches)
-    bench.work -= len(demands)
     if not demands:
         return LEAST
     found = least_settings(demands, cost=np.ones(1), low=np.array([LEAST]), high=np.array([MOST]))

@@ -17,7 +17,7 @@ from stillstock.answers.notices import Notice
 from stillstock.answers.part_holding import PartHolding, part_holdings
 from stillstock.answers.parts import FreePart
 from stillstock.answers.path_margins import PathMargins, cut_margins, of_moves
-from stillstock.answers.remedies import WORK, remedies
+from stillstock.answers.remedies import remedies
 from stillstock.answers.remedy import Remedy
 from stillstock.answers.trial import Pull, Trial
 from stillstock.answers.trials import Bench
@@ -25,6 +25,7 @@ from stillstock.answers.vacuum_course import VacuumCourse, vacuum_courses
 from stillstock.answers.wide_ranges import own_test_wanted
 from stillstock.engine.checks.check import Check
 from stillstock.engine.mechanics.motion import LetGo, let_go
+from stillstock.engine.mechanics.work import OutOfWork, budget, left
 from stillstock.engine.program.moves import Moves
 from stillstock.engine.set_up import FloatArray, SetUp, Stock
 from stillstock.settings import Limits
@@ -175,21 +176,12 @@ def _corners(stock: Stock) -> FloatArray:
     return np.concatenate([low, low + np.array([0.0, 0.0, stock.size[2]])])
 
 
-#: Columns of a programme of the size that budgets of work are counted in: a face of bed and eight clamps. [-]
-USUAL_COLUMNS = 800
+#: Share of the work that is left which the margin of every move may take. [-]
+EACH_MOVE = 0.5
 
 
-def _weight(assessed: Assessed) -> float:
-    """Return how many programmes of usual size a trial of one more costs. [-]
-
-    A programme costs about as the power 1.7 of its columns (measured); building it, and bodies held against bodies,
-    grow beside it.
-    """
-    return max(1.0, float(assessed.system.balance.shape[1] / USUAL_COLUMNS) ** 3)
-
-
-def _helping(stance: Stance, job: Job, tables: Tables, stated: Trial, *, work: int) -> tuple[Remedy, ...]:
-    """Return what would help the stock as a whole, within a budget of programmes of usual size."""
+def _helping(stance: Stance, job: Job, tables: Tables, stated: Trial) -> tuple[Remedy, ...]:
+    """Return what would help the stock as a whole."""
     changed = replace(job, set_up=stance.set_up)
     bench = Bench(
         changed,
@@ -197,7 +189,6 @@ def _helping(stance: Stance, job: Job, tables: Tables, stated: Trial, *, work: i
         Pull(typical=stated.typical.loads, hard=stated.hard.loads),
         stated,
         checks=lambda other, assessed, pulling: besides(other, pulling, assessed, tables),
-        work=int(work / _weight(stated.typical)),
     )
     return remedies(bench)
 
@@ -334,29 +325,12 @@ def answer_plain_margin(set_up: SetUp, tables: Tables, *, limits: Limits, finger
 
 
 def _with_more(said: MarginAnswer, found: Judgement, job: Job, tables: Tables, limits: Limits) -> MarginAnswer:
-    """Return an answer with all that is reckoned on top of its margin."""
-    set_up = found.set_up
-    each_move = None
-    if set_up.each_move and job.reading is not None and job.removal is not None:
-        each_move = move_margins(
-            [found.typical, *(part.typical for part in found.parts)],
-            moves=job.reading.moves,
-            removal=job.removal,
-            required=set_up.required,
-            budget=limits.work // 4,
-        )
+    """Return an answer with all that is reckoned on top of its margin: what was asked for first."""
+    doubt = _doubt(found.stance.without(found.typical.left_out), job, (found.typical, found.hard), limits)
+    each_move, along, notices = _of_each_move(found, job, limits)
     helping: tuple[Remedy, ...] = ()
     if found.verdict in (Verdict.DOUBTFUL, Verdict.LETS_GO):
-        stated = Trial(
-            typical=found.typical,
-            hard=found.hard,
-            checks=found.checks,
-            stands=found.stands,
-            required=set_up.required,
-            parts=found.parts,
-        )
-        helping = _helping(found.stance, job, tables, stated, work=min(WORK, limits.work))
-    more = () if each_move is None else move_notices(each_move, most=limits.listed_moves)
+        helping = _helping(found.stance, job, tables, _stated(found))
     holdings = part_holdings(found.stance, found.parts, tables)
     weakest = _holding_of(found.weakest, found.parts, holdings)
     return replace(
@@ -364,20 +338,59 @@ def _with_more(said: MarginAnswer, found: Judgement, job: Job, tables: Tables, l
         summary=with_help(said.summary, _help_words(helping, weakest, found.verdict)),
         parts=tuple(replace(part, holding=each) for part, each in zip(said.parts, holdings, strict=True)),
         remedies=helping,
-        doubt=_doubt(found.stance.without(found.typical.left_out), job, (found.typical, found.hard), limits),
-        warnings=(*said.warnings, *more),
+        doubt=doubt,
+        warnings=(*said.warnings, *notices),
         each_move=each_move,
         listed=() if each_move is None else each_move.listed(limits.listed_moves),
-        along=_along([found.typical, *(part.typical for part in found.parts)], set_up, each_move, limits),
+        along=along,
     )
+
+
+def _stated(found: Judgement) -> Trial:
+    return Trial(
+        typical=found.typical,
+        hard=found.hard,
+        checks=found.checks,
+        stands=found.stands,
+        required=found.set_up.required,
+        parts=found.parts,
+    )
+
+
+def _of_each_move(
+    found: Judgement, job: Job, limits: Limits
+) -> tuple[MoveMargins | None, PathMargins | None, tuple[Notice, ...]]:
+    """Return the margin of every move of the program, and along all that is cut, if that was asked for."""
+    set_up = found.set_up
+    if not set_up.each_move:
+        return None, None, ()
+    bodies = [found.typical, *(part.typical for part in found.parts)]
+    each_move = None
+    try:
+        with budget(EACH_MOVE * left()):
+            if job.reading is not None and job.removal is not None:
+                each_move = move_margins(
+                    bodies,
+                    moves=job.reading.moves,
+                    removal=job.removal,
+                    required=set_up.required,
+                    budget=limits.work // 4,
+                )
+            along = _along(bodies, set_up, each_move, limits)
+    except OutOfWork:
+        return None, None, (_no_move_margins(),)
+    return each_move, along, () if each_move is None else move_notices(each_move, most=limits.listed_moves)
+
+
+def _no_move_margins() -> Notice:
+    detail = "the work that one request may cost was spent before the margin of every move was known: none is given"
+    return Notice(code="no_move_margins", detail=detail, pointer="/detail/moves")
 
 
 def _along(
     bodies: Sequence[Assessed], set_up: SetUp, each_move: MoveMargins | None, limits: Limits
 ) -> PathMargins | None:
-    """Return the margin along all that is cut, if that of every move was asked for."""
-    if not set_up.each_move:
-        return None
+    """Return the margin along all that is cut."""
     found = None if each_move is None or not len(each_move) else of_moves(each_move)
     if not set_up.cuts and not set_up.loads:
         return found

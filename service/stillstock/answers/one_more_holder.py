@@ -11,12 +11,13 @@ import shapely
 from stillstock.answers.remedy import Change, Remedy
 from stillstock.answers.retract_tools import margins_of, spindle_of
 from stillstock.answers.trial import Trial, Variant
-from stillstock.answers.trials import Bench, OutOfWork
+from stillstock.answers.trials import Bench
 from stillstock.engine.clearance.holder_collision import holder_meetings
 from stillstock.engine.clearance.obstacles import overlaps, standing
 from stillstock.engine.holding.candidate_places import EdgePlace, beside, edge_places, inner_places
 from stillstock.engine.holding.register import methods
 from stillstock.engine.holding.resisting_work import resisting_work
+from stillstock.engine.mechanics.work import OutOfWork
 from stillstock.engine.program.moves import FEED, Moves
 from stillstock.engine.set_up import Cut, SetUp, Stock
 from stillstock.errors import ImpossibleSetUp

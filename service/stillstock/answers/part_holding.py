@@ -19,11 +19,12 @@ from stillstock.answers.hold import (
 )
 from stillstock.answers.known_loads import worst_alone
 from stillstock.answers.parts import FreePart, part_stance
-from stillstock.answers.trials import PESSIMIST_SURPLUS, SURPLUS, OutOfWork
+from stillstock.answers.trials import PESSIMIST_SURPLUS, SURPLUS
 from stillstock.engine.holding.bridging import COUNTED_FROM, loss
 from stillstock.engine.holding.methods.skin import Skin
 from stillstock.engine.holding.methods.tab import Tab
 from stillstock.engine.holding.tab_places import tab_places
+from stillstock.engine.mechanics.work import OutOfWork, budget
 from stillstock.engine.set_up import FloatArray, Part
 from stillstock.errors import ImpossibleSetUp
 from stillstock.tables.load import Tables
@@ -35,8 +36,8 @@ Holders = tuple[Any, ...]
 #: Searches until a proof agrees. [-]
 ROUNDS = 5
 
-#: Linear programmes that the search for all parts of a set-up may cost; it ends where they are spent. [-]
-WORK = 9000
+#: What the search for all parts of a set-up may cost; it ends where that is spent. [units]
+WORK = 12_000.0
 
 #: Tabs that are tried, few first: three at least, so that no side can hinge (common practice, no source). [-]
 COUNTS = (3, 4, 6, 8, 12, 16)
@@ -97,8 +98,8 @@ class PartHolding:
 class _Trial:
     """A part that is tried with other holders: under the worst loads met so far, and then under all of its own."""
 
-    def __init__(self, stance: Stance, free: FreePart, tables: Tables, *, work: int) -> None:
-        self.stance, self.free, self.tables, self.work = stance, free, tables, work
+    def __init__(self, stance: Stance, free: FreePart, tables: Tables) -> None:
+        self.stance, self.free, self.tables = stance, free, tables
         self._shaken = tables.value("friction", "any_pair", "dynamic_factor").typical
         self._worst: tuple[list[FloatArray], list[FloatArray]] = ([], [])
         self._remember(free.typical, free.pessimistic)
@@ -111,8 +112,6 @@ class _Trial:
 
     def _held(self, holders: Holders) -> tuple[Sequence[Held], Sequence[Held]] | None:
         """Return what the part resists with some holders, typically and for the pessimist; None if they cannot be."""
-        if self.work <= 0:
-            raise OutOfWork
         try:
             own = part_stance(self.stance, replace(self.free.part, held_by=holders), self.tables)
         except ImpossibleSetUp:
@@ -133,9 +132,7 @@ class _Trial:
 
     def _reaches(self, helds: Sequence[Held], loads: Sequence[FloatArray], factor: float) -> bool:
         """Return whether each load is held to a factor. [-]"""
-        reached = all(one.capacity.at(load).factor >= factor for one in helds for load in loads)
-        self.work -= sum(one.capacity.programmes for one in helds) + 1
-        return reached
+        return all(one.capacity.at(load).factor >= factor for one in helds for load in loads)
 
     def proved(self, holders: Holders) -> tuple[float, float] | None:
         """Return the factors under all loads if the part holds as asked; if not, remember the worst load. [-]"""
@@ -144,7 +141,6 @@ class _Trial:
             return None
         typical = assess_held(found[0], self.free.typical.loads)
         pessimistic = assess_held(found[1], self.free.pessimistic.loads, slack=PESSIMIST_SLACK)
-        self.work -= typical.programmes + pessimistic.programmes
         if typical.factor >= self.stance.set_up.required and pessimistic.factor >= 1.0:
             return typical.factor, pessimistic.factor
         self._remember(typical, pessimistic)
@@ -256,14 +252,12 @@ def part_holdings(stance: Stance, parts: Sequence[FreePart], tables: Tables) -> 
     that is told was run itself.
     """
     found: list[PartHolding | None] = [None] * len(parts)
-    work = WORK
-    for number in sorted(range(len(parts)), key=lambda k: parts[k].typical.factor):
-        trial = _Trial(stance, parts[number], tables, work=work)
-        try:
-            found[number] = _holding(trial)
-        except OutOfWork:
-            break
-        work = trial.work
+    try:
+        with budget(WORK):
+            for number in sorted(range(len(parts)), key=lambda k: parts[k].typical.factor):
+                found[number] = _holding(_Trial(stance, parts[number], tables))
+    except OutOfWork:
+        pass
     return tuple(found)
 
 

@@ -1,5 +1,6 @@
 """Parts that come free during the job, each judged as a body of its own from the move that frees it."""
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
@@ -23,9 +24,17 @@ from stillstock.engine.cutting.freeing import Freed, freed_by_cut, freed_by_prog
 from stillstock.engine.cutting.job_sweep import JobSweep
 from stillstock.engine.cutting.part_loads import loads_within
 from stillstock.engine.holding.free_part import THROUGH, part_contacts, part_demands, part_set_up, skin_of
+from stillstock.engine.mechanics.work import left, need, spend
 from stillstock.engine.set_up import Part, SetUp
 from stillstock.errors import ImpossibleSetUp
 from stillstock.tables.load import Tables
+
+#: What it costs to tell whether a part comes free, and to judge it at the least, by measurement. [units]
+LOOSENING, A_PART = 50.0, 400.0
+
+#: Share of the cheapest part so far that each of the others is taken to cost at the least, so that too many are refused
+#: soon; own judgement. [-]
+ALIKE = 0.5
 
 __all__ = [
     "FreePart",
@@ -163,6 +172,7 @@ def loose_parts(
     found: list[LoosePart] = []
     notices: list[Notice] = []
     for number in numbers:
+        spend(LOOSENING)
         part = stance.set_up.parts[number]
         freed = _freed(part, job)
         if freed is None:
@@ -236,7 +246,15 @@ def free_parts(
     """
     every = range(len(stance.set_up.parts))
     found, notices = loose_parts(stance, job, tables, loads=loads, hard_loads=hard_loads, numbers=every)
-    return tuple(free_part(one, stance.set_up, job, tables, shaken=shaken) for one in found), notices
+    need(A_PART * len(found))
+    judged: list[FreePart] = []
+    least = math.inf
+    for one in found:
+        before = left()
+        judged.append(free_part(one, stance.set_up, job, tables, shaken=shaken))
+        least = min(least, before - left())
+        need(ALIKE * least * (len(found) - len(judged)))
+    return tuple(judged), notices
 
 
 def freed_parts(job: Job) -> dict[int, int]:

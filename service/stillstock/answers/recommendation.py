@@ -13,6 +13,7 @@ from stillstock.answers.suitability import applying, job_words
 from stillstock.answers.trying import Placed, Reason, Trier
 from stillstock.answers.ways_to_hold import Method, has_member, methods_of
 from stillstock.engine.holding.register import methods
+from stillstock.engine.mechanics.work import OutOfWork, budget
 from stillstock.errors import Fault, ImpossibleSetUp
 from stillstock.settings import Limits
 from stillstock.tables.catalogue import holder_entries
@@ -111,19 +112,9 @@ def _facts(method: Method, question: Question, words: frozenset[str]) -> list[Fa
     return [fact for entry in method.entries for fact in applying(entry, question, alone)]
 
 
-def _spent(ranked: Sequence[Recommendation], trier: Trier, limits: Limits) -> bool:
-    """Return whether the work of a request is spent, and something quicker than what is left holds already."""
-    return trier.programmes >= limits.work and any(one.placed.grade == 0 for one in ranked)
-
-
-def _found(method: Method, facts: Sequence[Fact], trier: Trier, *, spent: bool) -> Placed | Reason:
+def _found(method: Method, facts: Sequence[Fact], trier: Trier) -> Placed | Reason:
     ruling = next((fact for fact in facts if fact.rules_out), None)
-    if ruling is not None:
-        return _reason_of(ruling)
-    if spent:
-        detail = "not judged: the work of one request went into quicker ways, one of which holds; ask for it alone"
-        return Reason(code="work", detail=detail, value=float(trier.programmes))
-    return trier.best(method)
+    return trier.best(method) if ruling is None else _reason_of(ruling)
 
 
 def _reason_of(fact: Fact) -> Reason:
@@ -152,7 +143,14 @@ def answer_recommendation(
         If nothing pulls at the stock.
     TooMuchWork
         If the program is longer than the limit.
+    OutOfWork
+        If the work is spent and no way was found that would do.
     """
+    with budget(limits.work):
+        return _answer(question, tables, limits=limits, fingerprint=fingerprint)
+
+
+def _answer(question: Question, tables: Tables, *, limits: Limits, fingerprint: str) -> RecommendationAnswer:
     job = job_of(question.set_up, limits=limits)
     ground = Ground(question=question, job=job, tables=tables)
     faults = _faults(question, ground)
@@ -165,12 +163,14 @@ def answer_recommendation(
     reasons: dict[str, Reason] = {}
     for method in sorted(ways, key=lambda way: quickness(way.entries, question, tables)):
         facts = _facts(method, question, words)
-        found = _found(method, facts, trier, spent=_spent(ranked, trier, limits))
+        found = _found(method, facts, trier)
         if isinstance(found, Reason):
             reasons[method.key] = found
         else:
             cautions = tuple({fact.key: fact for fact in facts}.values())
             ranked.append(Recommendation(placed=found, cautions=cautions))
+    if not ranked and any(reason.code == "work" for reason in reasons.values()):
+        raise OutOfWork  # what was not judged might do: nothing may be said of it
     ranked.sort(key=lambda one: _key(one.placed, question))
     out = [RuledOut(method=method, reason=reasons[method.key]) for method in ways if method.key in reasons]
     missing = () if ranked else _missing(question, out, words)

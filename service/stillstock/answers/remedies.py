@@ -7,16 +7,17 @@ from stillstock.answers.one_more_holder import KINDS, one_more
 from stillstock.answers.remedy import Remedy
 from stillstock.answers.stronger_bridges import stronger_bridges
 from stillstock.answers.tightening import looser, more_tape, more_vacuum, tighter, tighter_alone
-from stillstock.answers.trials import Bench, OutOfWork
+from stillstock.answers.trials import Bench
+from stillstock.engine.mechanics.work import OutOfWork, budget
 
 __all__ = ["MOST", "WORK", "remedies"]
 
-#: Programmes that the search for remedies may cost; it ends where they are spent, so that the same request always ends
-#: the same way. [-]
-WORK = 6500
+#: What the search for remedies may cost; it ends where that is spent, so that the same request always ends the same
+#: way. [units]
+WORK = 12_000.0
 
-#: Of these, what one search may cost. [-]
-SHARE = 2500
+#: Of that, what one search may cost. [units]
+SHARE = 6000.0
 
 #: Remedies that an answer has at the most. [-]
 MOST = 6
@@ -41,6 +42,14 @@ _SEARCHES: tuple[Callable[[Bench], Remedy | None], ...] = (
 _FOR_HOLD = (tighter, tighter_alone, more_vacuum)
 
 
+def _within_its_share(search: Callable[[Bench], Remedy | None], bench: Bench) -> Remedy | None:
+    try:
+        with budget(SHARE):
+            return search(bench)
+    except OutOfWork:
+        return None
+
+
 def remedies(bench: Bench) -> tuple[Remedy, ...]:
     """Return the changes that were proved to help: those that hold in full first, then those that reach what is asked.
 
@@ -49,25 +58,20 @@ def remedies(bench: Bench) -> tuple[Remedy, ...]:
     Parameters
     ----------
     bench : Bench
-        With the stated set-up and its budget of work.
+        With the stated set-up.
     """
     # What already reaches the factors, yet fails a check, may be tightened too far; more of it is no help. Where less
     # of it mends all, gentler cuts and more gear have nothing left to mend.
     enough_hold = bench.stated.score >= 1.0
     searches = (looser, *(one for one in _SEARCHES if one not in _FOR_HOLD)) if enough_hold else _SEARCHES
     found: list[Remedy] = []
-    left = bench.work
-    for search in searches:
-        bench.work = start = min(left, SHARE)
-        try:
-            remedy = search(bench)
-        except OutOfWork:
-            remedy = None
-        left -= start - bench.work
-        if remedy is not None and (remedy.holds or not enough_hold):
-            found.append(remedy)
-            if search is looser and remedy.holds:
-                break
+    with budget(WORK):
+        for search in searches:
+            remedy = _within_its_share(search, bench)
+            if remedy is not None and (remedy.holds or not enough_hold):
+                found.append(remedy)
+                if search is looser and remedy.holds:
+                    break
     required = bench.stated.required
     enough = {id(one): one.margin >= required and one.pessimistic >= 1.0 for one in found}
     return tuple(sorted(found, key=lambda one: (not one.holds, not enough[id(one)]))[:MOST])

@@ -30,12 +30,13 @@ from stillstock.engine.checks.check import Check
 from stillstock.engine.cutting.job_sweep import JobSweep
 from stillstock.engine.holding.reading import Reading
 from stillstock.engine.mechanics.threshold import nearest_that_holds
+from stillstock.engine.mechanics.work import need, spend
 from stillstock.engine.set_up import SetUp
 from stillstock.errors import ImpossibleSetUp
 from stillstock.tables.load import Tables
 from stillstock.tables.scatter import Corner
 
-__all__ = ["PESSIMIST_SURPLUS", "SURPLUS", "Bench", "Body", "Checks", "OutOfWork"]
+__all__ = ["PESSIMIST_SURPLUS", "SURPLUS", "Bench", "Body", "Checks"]
 
 Helds = tuple[tuple[Held, ...], tuple[Held, ...]]
 Checks = Callable[[Stance, Assessed, Job], Sequence[Check]]
@@ -49,12 +50,8 @@ ROUNDS = 6
 #: Least gain that makes a change worth saying where it is not enough; own judgement. [-]
 WORTHWHILE = 1.15
 
-#: Loads of fans, or places, that cost as much as a programme to read and bound; by measurement. [-]
-LOADS_A_PROGRAMME = 1000
-
-
-class OutOfWork(Exception):
-    """The budget of work is spent."""
+#: What it costs to read and bound a load of a fan, or a place; by measurement. [units]
+A_LOAD = 1e-3
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,11 +71,11 @@ class Body:
     pull: Pull
 
 
-def _reading_of(loads: JobSweep) -> int:
-    """Return the programmes that reading and bounding loads is worth: those of every fan once, and each place. [-]"""
+def _reading_of(loads: JobSweep) -> float:
+    """Return what it costs to read and bound loads: those of every fan once, and each place. [units]"""
     sizes = loads.sweep.sizes
     every = int(sizes[loads.sweep.fan].sum())
-    return min(every, len(loads) + int(sizes.sum())) // LOADS_A_PROGRAMME
+    return A_LOAD * min(every, len(loads) + int(sizes.sum()))
 
 
 def pull_of(job: Job) -> Pull | None:
@@ -88,10 +85,10 @@ def pull_of(job: Job) -> Pull | None:
 
 
 class Bench:
-    """Where changed set-ups are tried; keeps the worst loads met so far, and counts the work."""
+    """Where changed set-ups are tried; keeps the worst loads met so far."""
 
-    def __init__(self, job: Job, tables: Tables, pull: Pull, stated: Trial, *, checks: Checks, work: int) -> None:
-        self.job, self.tables, self.stated, self.work = job, tables, stated, work
+    def __init__(self, job: Job, tables: Tables, pull: Pull, stated: Trial, *, checks: Checks) -> None:
+        self.job, self.tables, self.stated = job, tables, stated
         self._pull, self._checks = pull, checks
         self._shaken = tables.value("friction", "any_pair", "dynamic_factor").typical
         self._known = KnownLoads()
@@ -108,14 +105,8 @@ class Bench:
             self._best_sets.setdefault(number, set()).add(assessed.left_out)
         return self._known.remember(trial)
 
-    def _spend(self, assessed: Assessed, loads: JobSweep) -> Assessed:
-        self.work -= assessed.programmes + _reading_of(loads) + 1
-        return assessed
-
     def _stance(self, set_up: SetUp) -> Stance | None:
         """Return what a changed set-up rests on; None if it cannot be."""
-        if self.work <= 0:
-            raise OutOfWork
         try:
             return stance_of(set_up, self.tables)
         except ImpossibleSetUp:
@@ -190,17 +181,13 @@ class Bench:
     def _whole(self, body: Body, set_up: SetUp) -> tuple[Assessed, Assessed]:
         ends, hard_ends = self._helds(body, set_up)
         typical, hard = body.pull.typical, body.pull.hard
-        return (
-            self._spend(assess_held(ends, typical), typical),
-            self._spend(assess_held(hard_ends, hard, slack=PESSIMIST_SLACK), hard),
-        )
+        spend(_reading_of(typical) + _reading_of(hard))
+        return assess_held(ends, typical), assess_held(hard_ends, hard, slack=PESSIMIST_SLACK)
 
     def _parts(self, stance: Stance, variant: Variant, pull: Pull, numbers: Iterable[int]) -> tuple[FreePart, ...]:
         job = variant.job or self.job
         loose, _ = loose_parts(stance, job, self.tables, loads=pull.typical, hard_loads=pull.hard, numbers=numbers)
-        found = tuple(free_part(one, stance.set_up, job, self.tables, shaken=self._shaken) for one in loose)
-        self.work -= sum(part.typical.programmes + part.pessimistic.programmes for part in found)
-        return found
+        return tuple(free_part(one, stance.set_up, job, self.tables, shaken=self._shaken) for one in loose)
 
     def _stands(self, set_up: SetUp) -> bool:
         stance = stance_of(set_up, self.tables)
@@ -243,9 +230,7 @@ class Bench:
             left = set(range(len(helds))) if left is None else left
             for number in sorted(left):
                 capacity = helds[number].capacity
-                before = capacity.programmes
                 left -= set() if capacity.is_beyond(loads, (1.0 + 1e-9) / factor) else {number}
-                self.work -= capacity.programmes - before + 1
             if not left:
                 return True
         return False
@@ -258,8 +243,7 @@ class Bench:
         OutOfWork
             If reading and bounding the loads alone would cost more than is left.
         """
-        if self.work < _reading_of(self._pull.typical) + _reading_of(self._pull.hard):
-            raise OutOfWork
+        need(_reading_of(self._pull.typical) + _reading_of(self._pull.hard))
         pull = self._pull if variant.job is None else pull_of(variant.job)
         if pull is None:
             return None
@@ -278,7 +262,7 @@ class Bench:
     def alone(self, index: int) -> "Bench | None":
         """Return the bench on which one described cut is tried by itself, or None if nothing is known of its loads.
 
-        The work that it spends is to be taken over. Parts are left to `parts_seem_held`.
+        Parts are left to `parts_seem_held`.
         """
         set_up = self.job.set_up
         only = replace(set_up, cuts=(set_up.cuts[index],), loads=(), parts=(), program=None)
@@ -287,7 +271,7 @@ class Bench:
         stated = None if pull is None else self._judged(Variant(set_up=only), pull, ())
         if pull is None or stated is None:
             return None
-        found = Bench(job, self.tables, pull, stated, checks=self._checks, work=self.work)
+        found = Bench(job, self.tables, pull, stated, checks=self._checks)
         found._own, found._best_sets = self._own, self._best_sets
         return found
 

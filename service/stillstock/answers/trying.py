@@ -23,6 +23,7 @@ from stillstock.engine.clearance.holder_collision import Against
 from stillstock.engine.cutting.job_sweep import JobSweep
 from stillstock.engine.mechanics.capacity import Worst
 from stillstock.engine.mechanics.equilibrium import System
+from stillstock.engine.mechanics.work import OutOfWork, budget, left
 from stillstock.engine.set_up import SetUp
 from stillstock.errors import ImpossibleSetUp, NotInBalance
 from stillstock.settings import Limits
@@ -33,8 +34,9 @@ __all__ = ["Placed", "Reason", "Trier"]
 #: Placings that one way of holding gets, and of these the ones that are judged in full. Own judgement. [-]
 TRIES, PROOFS = 8, 3
 
-#: Share of the work of a request after which one way of holding gets no further placing. [-]
-SHARE = 1 / 20
+#: Shares of the work of a request: after the first one way of holding gets no further placing, and it never gets more
+#: than the second. Own judgement. [-]
+SHARE, MOST = 1 / 20, 4 / 5
 
 #: By how much a placing must be nearer than the one before it, for more of the same to be tried. Own judgement. [-]
 GAIN = 1.05
@@ -118,22 +120,23 @@ class _Log:
 
     Attributes
     ----------
-    ends : int
-        Count of programmes at which no further placing is tried. [-]
+    ends : float
+        What may be left of the work once no further placing is tried. [units]
     """
 
-    ends: int
+    ends: float
     best: Placed | None = None
     reason: Reason | None = None
     nearest: float = -1.0
     tries: int = 0
     proofs: int = 0
+    spent: bool = False
 
-    def ended(self, programmes: int) -> bool:
+    def ended(self) -> bool:
         """Return whether one holds, or enough was tried."""
         if self.best is not None and self.best.grade == 0:
             return True
-        return self.tries >= TRIES or self.proofs >= PROOFS or (self.tries > 0 and programmes >= self.ends)
+        return self.tries >= TRIES or self.proofs >= PROOFS or (self.tries > 0 and left() <= self.ends)
 
     def note(self, outcome: Placed | Reason) -> float:
         """Keep an outcome if it is the best so far; return how much of what is asked it reaches. [-]"""
@@ -155,7 +158,13 @@ class _Log:
 
     def outcome(self) -> Placed | Reason:
         """Return the best, or why there is none."""
-        return self.best or self.reason or Reason(code="no_place", detail="there is no place for it")
+        if self.best is not None:
+            return self.best
+        if self.spent:
+            return Reason(
+                code="work", detail="not judged to the end, the work of one request is spent: ask for it alone"
+            )
+        return self.reason or Reason(code="no_place", detail="there is no place for it")
 
 
 def _extremes(loads: JobSweep) -> np.ndarray:
@@ -175,7 +184,6 @@ class Trier:
         self.loads = loads
         self._few = None if loads is None else loads.only(_extremes(loads))
         self._run: Run | None = None
-        self._share = int(limits.work * SHARE)
         self.programmes = 0
         self.judged = 0
 
@@ -186,17 +194,24 @@ class Trier:
             return Reason(
                 code="count", detail=f"the shop has no {gone.kind.replace('_', ' ')} left", value=0.0, limit=1.0
             )
-        log = _Log(ends=self.programmes + self._share)
-        try:
-            last: float | None = None
-            for first in self._companions(method.companions):
-                reached = self._grow(method, first, log)
-                if log.ended(self.programmes) or (last is not None and reached is not None and reached <= last * GAIN):
-                    break
-                last = reached if reached is not None else last
-        except NoPlace as none:
-            log.none(none)
+        with budget(MOST * self._limits.work):
+            log = _Log(ends=left() - SHARE * self._limits.work)
+            try:
+                self._try(method, log)
+            except NoPlace as none:
+                log.none(none)
+            except OutOfWork:
+                log.spent = True
         return log.outcome()
+
+    def _try(self, method: Method, log: _Log) -> None:
+        """Try one layout of what helps after the other, as long as that helps."""
+        last: float | None = None
+        for first in self._companions(method.companions):
+            reached = self._grow(method, first, log)
+            if log.ended() or (last is not None and reached is not None and reached <= last * GAIN):
+                break
+            last = reached if reached is not None else last
 
     def _companions(self, entries: Sequence[Entry], taken: Layout = ()) -> Iterator[Layout]:
         """Yield every layout of the holders that help, the first kind's first."""
@@ -214,7 +229,7 @@ class Trier:
         tries = placing_of(method.entry.kind)(self.ground, method.entry, first)
         told: LetsGo | None = None
         last: float | None = None
-        while not log.ended(self.programmes):
+        while not log.ended():
             try:
                 layout = tries.send(told)
             except StopIteration:

@@ -12,7 +12,7 @@ from stillstock.schemas.said import refusal
 from stillstock.schemas.strict import system_of
 from stillstock.settings import Limits, Settings
 from stillstock.web.body import Document, document_in_request
-from stillstock.web.guards import place_in_flight
+from stillstock.web.guards import place_in_flight, work_of_one
 from stillstock.web.negotiation import Offer, chosen, takes
 
 __all__ = ["JSON", "Renderer", "compute_endpoint", "json_bytes", "negotiated", "summary_line"]
@@ -83,10 +83,11 @@ def compute_endpoint(
         with place_in_flight():
             renderer = renderers[offer.name]
             try:
-                result = answer(renderer.needs(load(document, settings.limits)))
+                with work_of_one(settings.limits):
+                    result = answer(renderer.needs(load(document, settings.limits)))
+                    return _written(result, renderer)
             except DocumentError as error:
                 raise refusal(error, system_of(document)) from error
-            return _written(result, renderer)
 
     return view
 

@@ -1,4 +1,4 @@
-"""Who may ask and how much at once: bearer tokens, and a cap on computations in flight."""
+"""Who may ask and how much at once: bearer tokens, a cap on computations in flight and on the work of each."""
 
 import hashlib
 import hmac
@@ -8,11 +8,12 @@ from contextlib import contextmanager
 
 from flask import Flask, current_app, request
 
-from stillstock.errors import Busy, Unauthorized
-from stillstock.settings import Settings
+from stillstock.engine.mechanics.work import OutOfWork, budget
+from stillstock.errors import Busy, Fault, TooMuchWork, Unauthorized
+from stillstock.settings import Limits, Settings
 from stillstock.web.metrics import IN_FLIGHT
 
-__all__ = ["check_token", "place_in_flight", "register_guards"]
+__all__ = ["check_token", "place_in_flight", "register_guards", "work_of_one"]
 
 PLACES = "stillstock.places"
 GUARDED = ("/v1/", "/metrics")
@@ -50,3 +51,17 @@ def place_in_flight() -> Iterator[None]:
     finally:
         IN_FLIGHT.dec()
         places.release()
+
+
+@contextmanager
+def work_of_one(limits: Limits) -> Iterator[None]:
+    """Hold what is done within the block to the work that one request may cost."""
+    try:
+        with budget(limits.work):
+            yield
+    except OutOfWork as why:
+        detail = (
+            f"this would cost more than the limit `work`, {limits.work} units: ask for fewer holders, stops in a line, "
+            "cuts or parts at once, or for a shorter program"
+        )
+        raise TooMuchWork([Fault(pointer="", code="too_much_work", detail=detail, limit=limits.work)]) from why

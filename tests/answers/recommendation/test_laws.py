@@ -1,18 +1,17 @@
 """What must hold of every recommendation, whatever the numbers."""
 
 import copy
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
 
+from stillstock.answers import remedies
 from stillstock.answers.placing.kinds import PLACING
 from stillstock.app import create_app
 from stillstock.settings import Limits, Settings
 
 CLIENT = create_app().test_client()
-
-#: With little work to look for remedies, which change no margin.
-LEAN = create_app(Settings(limits=Limits(work=100))).test_client()
 
 #: Forces that are known from elsewhere, as a measured cut would give them: a margin of them costs little.
 QUESTION: dict[str, Any] = {
@@ -86,7 +85,7 @@ def test_a_recommended_set_up_has_at_margin_just_what_was_stated(document):
     answer = asked(document)
     assert len(answer["ranked"]) >= 2
     for one in answer["ranked"]:
-        margin = LEAN.post("/v1/margin", json=one["set_up"]).get_json()
+        margin = CLIENT.post("/v1/margin", json=one["set_up"]).get_json()
         assert margin["margin"] == one["margin"], one["method"]
         assert margin["verdict"] == one["verdict"]
         worst = max(margin["checks"], key=lambda check: check["ratio"] or 0.0, default=None)
@@ -235,17 +234,27 @@ def test_a_question_with_nothing_to_cut_is_refused():
     assert (response.status_code, response.get_json()["type"]) == (422, "/problems/nothing-to-judge")
 
 
-def test_work_that_is_spent_ends_the_search_once_something_quicker_holds():
-    """By the limit of work: what is left is named, and the first choice is the one that unlimited work finds."""
+@pytest.fixture(scope="module", autouse=True)
+def no_remedies() -> Iterator[None]:
+    """Leave out the margin's search for remedies, which change no margin."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(remedies, "WORK", 0.0)
+        yield
+
+
+def test_where_the_work_is_spent_the_ways_that_were_not_judged_are_named():
+    """The first choice is the one that all the work finds; and where nothing was found yet, nothing is said."""
     tapes = {
         **QUESTION,
         "shop": {"holders": [{"kind": kind} for kind in ("foam_tape", "vacuum", "film_tape", "screw", "tape_and_ca")]},
     }
     answer = asked(tapes)
-    assert answer["programmes"] > 20  # twice what is granted below
-    client = create_app(Settings(limits=Limits(work=10))).test_client()
-    short = client.post("/v1/recommendation", json=tapes).get_json()
+    assert all(one["reason"]["code"] != "work" for one in answer["ruled_out"])
+    some, few = (create_app(Settings(limits=Limits(work=work))).test_client() for work in (400, 100))
+    short = some.post("/v1/recommendation", json=tapes).get_json()
     assert short["ranked"][0]["method"] == answer["ranked"][0]["method"]
     left = [one["method"] for one in short["ruled_out"] if one["reason"]["code"] == "work"]
     assert left
+    refused = few.post("/v1/recommendation", json={**tapes, "shop": {"holders": [{"kind": "screw"}]}})
+    assert (refused.status_code, refused.get_json()["errors"][0]["limit"]) == (422, 100)
     assert set(left) <= {one["method"] for one in answer["ranked"]}

@@ -12,6 +12,7 @@ from stillstock.engine.clearance.turned_body import ToolPart
 from stillstock.engine.clearance.upper_parts import Rub
 from stillstock.engine.cutting.stock_removal import Removal
 from stillstock.engine.holding.body import Body
+from stillstock.engine.mechanics.work import spend
 from stillstock.engine.program.moves import RAPID, Moves
 from stillstock.engine.set_up import FloatArray
 
@@ -27,6 +28,9 @@ __all__ = [
 ]
 
 Place = tuple[float, float, float]
+
+#: What it costs to note a meeting and to say it, by measurement. [units]
+A_MEETING = 0.06
 
 
 class Against(StrEnum):
@@ -94,10 +98,12 @@ def holder_meetings(moves: Moves, *, parts: Mapping[int, Sequence[ToolPart]], bo
     for number, mine in parts.items():
         index = np.flatnonzero(moves.known & (moves.tool == number))
         met = sweep(moves.start[index], moves.end[index], parts=mine, bodies=bodies)
+        spend(A_MEETING * len(met))
+        deep = met.depth
         for k in np.argsort(met.move, kind="stable").tolist():
             move, part, body = int(index[met.move[k]]), mine[int(met.part[k])], bodies[int(met.body[k])]
             key = (int(moves.line[move]), part.name, body.holder, body.part)
-            depth = float(met.depth[k])
+            depth = float(deep[k])
             if key in worst and worst[key].depth >= depth:
                 continue
             start, end = moves.start[move], moves.end[move]

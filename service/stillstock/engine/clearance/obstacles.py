@@ -1,8 +1,7 @@
 """Everything that stands on the table, and whether it can all stand there at once."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations
 
 import numpy as np
 import shapely
@@ -72,9 +71,7 @@ def overlaps(bodies: Sequence[Body]) -> tuple[Overlap, ...]:
         One for each pair of holders: the deepest.
     """
     worst: dict[tuple[int, int], Overlap] = {}
-    for one, other in combinations(bodies, 2):
-        if one.holder == other.holder or min(one.high, other.high) - max(one.low, other.low) <= CROWDED:
-            continue
+    for one, other in _near(bodies):
         depth = _depth(one, other)
         pair = (one.holder, other.holder)
         if depth > CROWDED and (pair not in worst or depth > worst[pair].depth):
@@ -82,10 +79,20 @@ def overlaps(bodies: Sequence[Body]) -> tuple[Overlap, ...]:
     return tuple(worst.values())
 
 
+def _near(bodies: Sequence[Body]) -> Iterator[tuple[Body, Body]]:
+    """Give each pair of bodies of different holders whose boxes overlap by more than 1 mm along every axis."""
+    if not bodies:
+        return
+    low = np.array([(*body.box[:2], body.low) for body in bodies])
+    high = np.array([(*body.box[2:], body.high) for body in bodies])
+    holder = np.array([body.holder for body in bodies])
+    for number, one in enumerate(bodies):
+        shared = np.minimum(high[number], high[number + 1 :]) - np.maximum(low[number], low[number + 1 :])
+        close = (shared > CROWDED).all(axis=1) & (holder[number + 1 :] != one.holder)
+        yield from ((one, bodies[number + 1 + int(other)]) for other in np.flatnonzero(close))
+
+
 def _depth(one: Body, other: Body) -> float:
     """Return how far two bodies reach into each other in plan: the lesser side of what they share, about. [m]"""
-    a, b = one.box, other.box
-    if min(a[2], b[2]) - max(a[0], b[0]) <= CROWDED or min(a[3], b[3]) - max(a[1], b[1]) <= CROWDED:
-        return 0.0
     shared = plan_shape(one).intersection(plan_shape(other))
     return 2.0 * float(shapely.maximum_inscribed_circle(shared).length) if shared.area > CROWDED**2 else 0.0

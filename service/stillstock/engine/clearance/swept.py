@@ -18,6 +18,7 @@ from stillstock.engine.clearance.plan import (
 )
 from stillstock.engine.clearance.turned_body import ToolPart, lowest_bottom
 from stillstock.engine.holding.body import Body
+from stillstock.engine.mechanics.work import spend
 from stillstock.engine.set_up import FloatArray
 
 __all__ = ["TOUCH", "Met", "sweep"]
@@ -34,6 +35,8 @@ SCATTERED = 0.02
 """Share of the table over which a run of moves spreads on the average, from which they are put in order first. [-]"""
 GRID = 48
 """Cells of that order along each side of the table. [-]"""
+A_BODY, A_PAIR = (0.2, 2e-6), 0.01
+"""What it costs to look what is near a body, in all and for each move, and to judge a pair; by measurement. [units]"""
 GOLDEN = (np.sqrt(5.0) - 1.0) / 2.0
 
 
@@ -180,6 +183,7 @@ def sweep(start: FloatArray, end: FloatArray, *, parts: Sequence[ToolPart], bodi
     bottom, top = lowest_bottom(parts), max(part.top for part in parts)
     found = []
     for number, body in enumerate(bodies):
+        spend(A_BODY[0] + A_BODY[1] * len(start))
         box = _box_of(body)
         near, around = boxes.near(box, radius=radius, bottom=bottom, top=top)
         hits = [
@@ -191,6 +195,7 @@ def sweep(start: FloatArray, end: FloatArray, *, parts: Sequence[ToolPart], bodi
         rows = np.concatenate(hits)
         if not len(rows):
             continue
+        spend(A_PAIR * len(rows))
         which = np.repeat(np.arange(len(parts)), [len(hit) for hit in hits])
         at = near[rows]
         kept, span, rise, sideways = _on_body(start[at], end[at], which, parts=parts, body=body)

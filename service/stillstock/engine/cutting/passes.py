@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from stillstock.engine.cutting.height_map import HeightMap
 from stillstock.engine.cutting.swept import FlatEnd, Profile, profile
+from stillstock.engine.mechanics.work import spend
 from stillstock.engine.program.moves import FEED, PROBE, Moves
 from stillstock.engine.set_up import FloatArray, Stock, Tool, ToolKind
 
@@ -22,6 +23,8 @@ CELL_VISITS = 4e8
 """Cells that the moves may sweep in all before the cells are chosen coarser: some seconds of work. [-]"""
 RESOLVED = 1.5
 """Cells in the radius of the smallest disc that always meets samples. [-]"""
+A_PIECE, A_CELL = 1.6e-2, 7e-5
+"""What it costs to remove a piece, and each cell of its box, by measurement. [units]"""
 PIECE = 48.0
 """Cells in a piece of an oblique move, at which a call costs as much as the cells of its bounding box. [-]"""
 
@@ -118,6 +121,7 @@ def _pieces(moves: Moves, meets: NDArray[np.bool_], *, cell: float) -> tuple[Int
     start, end = moves.start[index], moves.end[index]
     oblique = np.sqrt(np.abs(np.prod(end[:, :2] - start[:, :2], axis=1)))
     count = np.maximum(1, np.ceil(oblique / (PIECE * cell))).astype(np.int64)
+    spend(A_PIECE * float(count.sum()))
     move = np.repeat(np.arange(len(index)), count)
     number = np.arange(len(move)) - np.repeat(np.cumsum(count) - count, count)
     return index[move], np.stack((number, number + 1), axis=1) / count[move, None]
@@ -178,6 +182,7 @@ def passes(moves: Moves, stock_map: HeightMap, tools: Mapping[int, Tool], *, top
         radius[mine] = np.where(large, shapes[-1].radius, least)
     box = _boxes(stock_map, start, end, radius=radius)
     keep = (box[:, 0] < box[:, 1]) & (box[:, 2] < box[:, 3])
+    spend(A_CELL * float(np.sum((box[keep, 1] - box[keep, 0]) * (box[keep, 3] - box[keep, 2]))))
     return Passes(
         move=move[keep],
         part=part[keep],

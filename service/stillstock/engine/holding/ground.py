@@ -3,6 +3,7 @@
 import numpy as np
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
+from shapely.ops import unary_union
 
 from stillstock.engine.mechanics.area import hull_corners
 from stillstock.engine.set_up import Bed, FloatArray, Stock
@@ -21,9 +22,7 @@ STIFF_UP_TO = 25.0
 def ground_shape(stock: Stock, bed: Bed) -> BaseGeometry:
     """Return the plan area where the bed supports the stock. [m]"""
     shape: BaseGeometry = Polygon(stock.plan)
-    for void in bed.voids:
-        shape = shape.difference(Polygon(void))
-    return shape
+    return shape.difference(unary_union([Polygon(void) for void in bed.voids])) if bed.voids else shape
 
 
 def support_corners(shape: BaseGeometry) -> FloatArray:

@@ -40,6 +40,9 @@ EVERY = 10
 #: Fasteners that all sets tried have together at the most: enough for every set of five holders. [-]
 TRIED = 80
 
+#: Holders that fasten beyond which none is left out: what may be tried with them would not go twice round. [-]
+MANY = TRIED // 2
+
 #: Directions in plan in which the outermost places of a job are looked up. [-]
 OUTERMOST = 8
 
@@ -314,8 +317,9 @@ def sturdiest(grip: Grip, every: Choice, sweep: Sweep, *, slack: float = 0.0) ->
     Notes
     -----
     Up to five holders that fasten, the best of all their sets is found, so that one more never lowers the margin. Of
-    more the most promising sets are tried, as many as a budget allows; then one more may still lower it a little.
+    more the most promising sets are tried, as many as a budget allows, and of very many none; then one more may still
+    lower it a little.
     """
-    if every.worst.bound <= 0.0 or not is_choice(grip.contacts):
+    if every.worst.bound <= 0.0 or not is_choice(grip.contacts) or len(_fastening(grip.contacts)) > MANY:
         return every
     return _Search(grip, every, sweep, slack=slack).run()

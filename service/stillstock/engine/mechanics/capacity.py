@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from stillstock.engine.mechanics.equilibrium import System
 from stillstock.engine.mechanics.linear_program import GIVES_WAY, Gauge, Hold
+from stillstock.engine.mechanics.work import spend
 from stillstock.engine.mechanics.wrench import wrench
 from stillstock.engine.set_up import FloatArray
 
@@ -37,6 +38,10 @@ ALONE, MOST_ALONE = 60, 400
 
 #: Loads that are solved in search of one that passes a gauge, before all are searched. [-]
 STEPS = 8
+
+#: What it costs to bound a node in one system, in all and for each load, and to compare a load with one limit of a
+#: basis; by measurement. [units]
+BOUNDING, COMPARING = (1.0, 2e-4), 1.2e-5
 
 #: Relative slack within which two gauges are one. [-]
 SAME = 1e-12
@@ -382,6 +387,7 @@ class _Search:
         open_ = np.ones(len(node.loads), dtype=bool)
         for way in self._c.ways:
             worst = np.zeros(int(open_.sum()))
+            spend(len(way) * (BOUNDING[0] + BOUNDING[1] * len(worst)))
             for at in self._c.corners[way.start : way.stop]:
                 table = weights[open_] @ at.table(node.triangle, corners).T
                 forces = np.einsum("ij,ij->i", shares[open_], table)
@@ -410,6 +416,7 @@ class _Search:
             same = np.ones(len(node.loads), dtype=bool)
             worst = np.zeros(len(node.loads))
             for k, hold in zip(self._c.ways[number], holds, strict=True):
+                spend(COMPARING * len(node.loads) * len(hold.region))
                 loads = self._c.systems[k].scale.wrenches(self._wrenches[node.loads])
                 same &= (loads @ hold.region.T >= -1e-11).all(axis=1)
                 worst = np.maximum(worst, loads @ hold.slope)

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from stillstock.engine.mechanics.area import PlanArea
 from stillstock.engine.mechanics.friction_cone import COARSE, Polygon
+from stillstock.engine.mechanics.work import spend
 from stillstock.engine.mechanics.wrench import Scale, wrench
 from stillstock.engine.set_up import FloatArray
 
@@ -26,6 +27,9 @@ UP = (0.0, 0.0, 1.0)
 
 #: One number, or one for each member of a family, (n,).
 Number = float | FloatArray
+
+#: What it costs to put a system together, in all and for each row and column, by measurement. [units]
+ASSEMBLING = (1.5, 0.02)
 
 #: Owner of columns whose force comes from several bodies at once.
 SHARED = -2
@@ -413,6 +417,7 @@ class Equilibrium:
 
     def system(self) -> System:
         """Return the finished programme."""
+        spend(ASSEMBLING[0] + ASSEMBLING[1] * (self._rows + self._count))
         rows, columns = self._places()
         return System(
             scale=self._scale,
@@ -430,6 +435,7 @@ class Equilibrium:
 
     def family(self, members: int) -> Family:
         """Return the finished programmes of so many members; what was given as one number is the same for all."""
+        spend(ASSEMBLING[0] + ASSEMBLING[1] * (self._rows + self._count))
         rows, columns = self._places()
         steady: list[FloatArray] = [np.zeros(0)]
         values: list[FloatArray] = [np.zeros((members, 0))]

@@ -8,6 +8,7 @@ import math
 from array import array
 from collections.abc import Collection, Mapping
 
+from stillstock.engine.mechanics.work import spend
 from stillstock.engine.program import codes
 from stillstock.engine.program.findings import FindingList
 from stillstock.engine.program.machine_frame import NOT_STATED, MachineFrame
@@ -22,6 +23,9 @@ __all__ = ["read_program"]
 
 _LETTERS = frozenset("XYZIJKRFSTHDPQL")
 _GREATEST_NUMBER = 1e6
+
+A_LINE = 0.012
+"""What it costs to read a line, by measurement. [units]"""
 
 MOST_CHANGES = 1000
 """Tool changes of which it is noted where they come. [-]"""
@@ -72,6 +76,7 @@ def read_program(
     if not chord_error > 0.0:
         raise ValueError("the chord error must be positive")
     lines = text_lines(text)
+    spend(A_LINE * len(lines))
     state, zeros, findings = ModalState(), WorkOffsets(offsets), FindingList()
     track = Track(start=park or (math.nan, math.nan, math.nan), limit=max_moves)
     motion = Motion(
