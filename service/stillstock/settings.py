@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
-__all__ = ["BadSetting", "Limits", "Settings", "settings_from", "settings_table"]
+__all__ = ["PROMISED", "BadSetting", "Limits", "Promise", "Settings", "promised", "settings_from", "settings_table"]
 
 PREFIX = "STILLSTOCK_"
 MIB = 1024 * 1024
@@ -40,24 +40,59 @@ class Limits:
     json_values: int = _limit(1_000_000, "members and elements in one document", least=1000, most=10_000_000)
     number_digits: int = _limit(40, "characters of one number", least=17, most=400)
     text_characters: int = _limit(200, "characters of a name, note or label", least=20, most=10_000)
-    holders: int = _limit(200, "holders in one set-up", most=5000)
+    holders: int = _limit(100, "holders in one set-up", most=5000)
     shop_holders: int = _limit(20, "kinds of holders that a shop states for a recommendation", most=200)
     matters: int = _limit(5, "things that matter in a recommendation", most=5)
     tools: int = _limit(100, "tools in one set-up", most=1000)
-    cuts: int = _limit(200, "described cuts in one set-up", most=10_000)
+    cuts: int = _limit(100, "described cuts in one set-up", most=10_000)
     loads: int = _limit(1000, "stated loads in one set-up", most=100_000)
-    parts: int = _limit(200, "parts that come free in one set-up", most=5000)
-    path_points: int = _limit(10_000, "points of one path or outline", least=3, most=1_000_000)
-    program_lines: int = _limit(1_000_000, "lines of a program", most=10_000_000)
-    program_moves: int = _limit(1_000_000, "moves of a program, canned cycles and arcs unrolled", most=10_000_000)
-    samples: int = _limit(2_000_000, "places on a path at which loads are judged", most=50_000_000)
+    parts: int = _limit(100, "parts that come free in one set-up", most=5000)
+    path_points: int = _limit(10_000, "points of one path", least=3, most=1_000_000)
+    outline_points: int = _limit(1000, "points of one outline", least=3, most=100_000)
+    program_lines: int = _limit(500_000, "lines of a program", most=10_000_000)
+    program_moves: int = _limit(500_000, "moves of a program, canned cycles and arcs unrolled", most=10_000_000)
     listed_moves: int = _limit(2000, "moves whose margins are listed in one answer", most=1_000_000)
     grid_marks: int = _limit(100_000, "lines, crosses, holes and labels of one grid", most=1_000_000)
     positions: int = _limit(1000, "positions of one batch", most=100_000)
     work: int = _limit(40_000, "units of work of one request, some half millisecond each", least=100, most=1_000_000)
     doubt_samples: int = _limit(256, "samples of a margin's distribution", least=32, most=4096)
     faults: int = _limit(50, "faults listed in one refusal", most=1000)
-    in_flight: int = _limit(8, "computations at once in one worker process", most=1000)
+    in_flight: int = _limit(2, "computations at once in one worker process", most=1000)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Promise:
+    """Within what an operation answers or refuses any document, with no limit above its default.
+
+    Attributes
+    ----------
+    seconds : int
+        Of one core of an ordinary machine, for one computation. [s]
+    megabytes : int
+        Resident memory of the worker process at its peak, while that computation is its only one. [MB]
+    """
+
+    seconds: int
+    megabytes: int
+
+
+#: By operation: upper bounds with room, some three times what the dearest documents that were tried took on a quiet
+#: machine of two cores.
+PROMISED = {
+    "margin": Promise(seconds=60, megabytes=1000),
+    "cutting_force": Promise(seconds=20, megabytes=400),
+    "grid": Promise(seconds=30, megabytes=600),
+    "retract_height": Promise(seconds=60, megabytes=1000),
+    "positions": Promise(seconds=10, megabytes=400),
+    "recommendation": Promise(seconds=60, megabytes=1000),
+    "sheet": Promise(seconds=60, megabytes=1000),
+}
+
+
+def promised(limits: Limits) -> Mapping[str, Promise] | None:
+    """Return what is promised under some limits, by operation; None where one is above its default."""
+    kept = all(getattr(limits, item.name) <= item.default for item in fields(Limits) if item.name != "in_flight")
+    return PROMISED if kept else None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,7 +106,7 @@ class Settings:
     threads: int = _setting(128, "threads of a worker; most of them wait for slow senders", least=2, most=1024)
     read_seconds: int = _setting(10, "seconds within which a request must have arrived in full", least=1, most=600)
     wait_seconds: int = _setting(2, "seconds that a request waits for a place before 503", least=0, most=60)
-    graceful_seconds: int = _setting(20, "seconds that a stopping worker gets to finish", least=1, most=600)
+    graceful_seconds: int = _setting(60, "seconds that a stopping worker gets to finish", least=1, most=600)
     recycle_after: int = _setting(5000, "requests after which a worker is replaced; 0 never", least=0, most=10**9)
     proxies: str = _setting("127.0.0.1,::1", "addresses of proxies whose forwarding headers are believed")
     cors_origin: str = _setting("", "origin of browser pages that may call (or *); empty: none")

@@ -16,8 +16,8 @@ from stillstock.answers.hold import Assessed, Stance, assess, typical_reading
 from stillstock.answers.job import Job, job_of
 from stillstock.engine.holding.contacts import Bond, Contacts, Pin, Push, Rest, Rub
 from stillstock.engine.holding.drawn import GROUPS, scattered, triangular
+from stillstock.engine.mechanics.work import OutOfWork, budget
 from stillstock.engine.set_up import Bed, Load, SetUp, Stock
-from stillstock.errors import TooMuchWork
 from stillstock.schemas.set_up import load_set_up
 from stillstock.settings import Limits
 from stillstock.tables.load import load_tables
@@ -56,7 +56,7 @@ def clamped(friction: Triple = FRICTION, push: Triple = PUSH) -> tuple[Stance, J
 @cache
 def doubted() -> Doubt:
     stance, job, worst = clamped()
-    return doubt_of(stance, job, [worst], samples=128, limits=Limits(work=1_000_000))
+    return doubt_of(stance, job, [worst], samples=128)
 
 
 def distribution(band: Triple) -> Any:
@@ -158,22 +158,20 @@ def test_every_band_has_its_group_and_only_the_weight_has_none():
 
 def test_the_same_question_has_the_same_answer_and_what_does_not_scatter_has_no_inputs():
     stance, job, worst = clamped()
-    again = doubt_of(stance, job, [worst], samples=128, limits=Limits(work=1_000_000))
+    again = doubt_of(stance, job, [worst], samples=128)
     assert again == doubted()
     assert SEED == 20261125
     still = clamped(friction=replace(FRICTION, low=0.3, high=0.3), push=replace(PUSH, low=500.0, high=500.0))
-    found = doubt_of(still[0], still[1], [still[2]], samples=128, limits=Limits())
+    found = doubt_of(still[0], still[1], [still[2]], samples=128)
     assert found.inputs == ()
     assert found.samples == 1
     assert found.quantiles[1][1] == pytest.approx(0.3 * 500.0 / FORCE, rel=1e-9)
 
 
-def test_too_many_samples_are_refused_with_the_limit():
+def test_too_many_samples_end_where_the_work_is_spent():
     stance, job, worst = clamped()
-    with pytest.raises(TooMuchWork) as refused:
-        doubt_of(stance, job, [worst], samples=1024, limits=Limits(work=100))
-    (fault,) = refused.value.faults
-    assert (fault.pointer, fault.limit) == ("/doubt/samples", 100)
+    with pytest.raises(OutOfWork), budget(100.0):
+        doubt_of(stance, job, [worst], samples=1024)
 
 
 BOARD = {
@@ -215,7 +213,7 @@ def test_at_typical_numbers_the_drawn_load_is_the_worst_that_the_margin_found(do
         )
         for number, box in job.boxes.items()
     }
-    found = doubt_of(stance, replace(job, boxes=boxes), [worst], samples=64, limits=Limits())
+    found = doubt_of(stance, replace(job, boxes=boxes), [worst], samples=64)
     assert found.quantiles[1][1] == pytest.approx(worst.factor, rel=1e-6)
 
 
@@ -223,8 +221,9 @@ def test_at_typical_numbers_the_drawn_load_is_the_worst_that_the_margin_found(do
 def test_many_draws_of_fasteners_stay_well_within_the_budget(name):
     """A third of what a request may cost at 64 samples, and at some of the draws what each has by itself, to 1e-9."""
     one = drawn_of(HOLDERS[name])
-    found = DrawnMargins(one.stance, one.job, [one.worst], limits=Limits(work=Limits().work // 3))
+    found = DrawnMargins(one.stance, one.job, [one.worst])
     shares = shares_of(one)
-    margins = found.margins(shares)
+    with budget(Limits().work / 3.0):
+        margins = found.margins(shares)
     assert_allclose(margins[::64], by_itself(one, shares[::64]), rtol=1e-9)
     assert np.ptp(margins) > np.median(margins)

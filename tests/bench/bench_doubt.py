@@ -72,7 +72,7 @@ def drawn_of(holders: list[dict[str, Any]]) -> Drawn:
         raise ValueError("nothing pulls at it")
     worst = assess(stance, [typical_reading()], loads)
     stance = stance.without(worst.left_out)
-    margins = DrawnMargins(stance, job, [worst], limits=Limits())
+    margins = DrawnMargins(stance, job, [worst])
     return Drawn(stance=stance, job=job, worst=worst, margins=margins)
 
 

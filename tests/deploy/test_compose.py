@@ -11,7 +11,7 @@ from typing import Any
 import yaml
 
 from stillstock import __version__
-from stillstock.settings import settings_table
+from stillstock.settings import PROMISED, Limits, settings_table
 
 FILE = Path(__file__).parents[2] / "service/deploy/compose.yaml"
 COMPOSE: dict[str, Any] = yaml.safe_load(FILE.read_text())
@@ -49,6 +49,16 @@ def test_every_variable_is_a_setting_and_what_is_mounted_is_there():
         assert (FILE.parent / mount.split(":")[0]).is_file()
     built = [service["build"] for service in REPLICAS if "build" in service]
     assert [(FILE.parent / build["context"] / build["dockerfile"]).is_file() for build in built] == [True]
+
+
+def test_a_replica_has_the_memory_and_the_time_for_all_that_it_may_compute_at_once():
+    most = max(each.megabytes for each in PROMISED.values())
+    longest = max(each.seconds for each in PROMISED.values())
+    for service in REPLICAS:
+        workers = int(service["environment"]["STILLSTOCK_WORKERS"])
+        assert service["mem_limit"].endswith("g")
+        assert int(service["mem_limit"][:-1]) * 2**30 >= workers * Limits().in_flight * most * 10**6
+        assert int(service["environment"]["STILLSTOCK_GRACEFUL_SECONDS"]) >= longest
 
 
 def test_nothing_may_write_or_rise():

@@ -13,7 +13,7 @@ import yaml
 from tests.contract.documents import contract
 
 from stillstock import __version__
-from stillstock.settings import settings_table
+from stillstock.settings import PROMISED, Limits, settings_table
 
 ROOT = Path(__file__).parents[2]
 FOLDER = ROOT / "service/deploy/kubernetes"
@@ -98,11 +98,20 @@ def test_every_variable_is_a_setting():
     assert POD["enableServiceLinks"] is False  # a service of this name would set variables of its own
 
 
+def test_a_pod_has_the_memory_for_all_that_it_may_compute_at_once():
+    limit = CONTAINER["resources"]["limits"]["memory"]
+    assert limit.endswith("Gi")
+    workers = next(int(each["value"]) for each in CONTAINER["env"] if each["name"] == "STILLSTOCK_WORKERS")
+    most = max(each.megabytes for each in PROMISED.values())
+    assert int(limit[:-2]) * 2**30 >= workers * Limits().in_flight * most * 10**6
+
+
 def test_a_pod_that_goes_gets_the_time_that_it_takes():
     """Waiting for the balancers and finishing what is in flight both lie within the grace period."""
     wait = CONTAINER["lifecycle"]["preStop"]["sleep"]["seconds"]
     finish = next(int(each["value"]) for each in CONTAINER["env"] if each["name"] == "STILLSTOCK_GRACEFUL_SECONDS")
     assert wait > 0
+    assert finish >= max(each.seconds for each in PROMISED.values())
     assert POD["terminationGracePeriodSeconds"] >= wait + finish + 5
 
 

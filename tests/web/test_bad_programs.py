@@ -6,8 +6,10 @@ import pytest
 from tests.answers.test_move_margins import PROGRAM, document
 
 from stillstock.app import create_app
+from stillstock.settings import Limits
 
 CLIENT = create_app().test_client()
+LINES = Limits().program_lines
 SLOT = "G1 X160. F2400."
 END = "X60. Y70."
 
@@ -76,16 +78,16 @@ def test_moves_outside_the_travel_are_unknown_with_the_first_line():
 
 @pytest.mark.parametrize(("path", "end"), [("/v1/margin", "\n"), ("/v1/retract-height", "\r\n")])
 def test_more_lines_than_the_limit_are_refused_before_any_is_read(path, end):
-    """A million comments move nothing; the limit is counted in lines all the same."""
+    """So many comments move nothing; the limit is counted in lines all the same."""
     start = time.process_time()
-    response = CLIENT.post(path, json=document(PROGRAM + f"(){end}" * 1_000_000))
+    response = CLIENT.post(path, json=document(PROGRAM + f"(){end}" * LINES))
     assert time.process_time() - start < 2.0
     problem = response.get_json()
     assert response.status_code == 422
     assert problem["type"].endswith("too-much-work")
     (fault,) = problem["errors"]
-    assert (fault["pointer"], fault["code"], fault["limit"]) == ("/program/text", "too_many_lines", 1_000_000)
-    assert fault["seen"] == 1_000_000 + PROGRAM.count("\n") + 1
+    assert (fault["pointer"], fault["code"], fault["limit"]) == ("/program/text", "too_many_lines", LINES)
+    assert fault["seen"] == LINES + PROGRAM.count("\n") + 1
 
 
 def test_more_moves_than_the_limit_are_refused_with_the_limit():
@@ -94,7 +96,7 @@ def test_more_moves_than_the_limit_are_refused_with_the_limit():
     assert response.status_code == 422
     assert problem["type"].endswith("too-much-work")
     assert problem["errors"][0]["pointer"] == "/program/text"
-    assert "1000000" in problem["detail"]
+    assert str(Limits().program_moves) in problem["detail"]
 
 
 def test_ten_million_moves_are_more_bytes_than_are_taken():

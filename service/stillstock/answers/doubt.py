@@ -11,7 +11,6 @@ from stillstock.answers.drawn_margins import DrawnMargins
 from stillstock.answers.hold import Assessed, Stance
 from stillstock.answers.job import Job
 from stillstock.engine.set_up import FloatArray
-from stillstock.settings import Limits
 
 __all__ = ["Doubt", "Input", "doubt_of", "indices"]
 
@@ -94,7 +93,7 @@ def indices(
     return drawn_values, tuple(sorted(inputs, key=lambda one: -one.total))
 
 
-def doubt_of(stance: Stance, job: Job, worst: Sequence[Assessed], *, samples: int, limits: Limits) -> Doubt:
+def doubt_of(stance: Stance, job: Job, worst: Sequence[Assessed], *, samples: int) -> Doubt:
     """Return how sure the margin of the stock is.
 
     Parameters
@@ -105,12 +104,6 @@ def doubt_of(stance: Stance, job: Job, worst: Sequence[Assessed], *, samples: in
         Whose worst places are drawn: by typical numbers first, then the pessimist's.
     samples : int
         Rows of each of the two blocks of draws, a power of two. [-]
-    limits : Limits
-
-    Raises
-    ------
-    TooMuchWork
-        If the draws need more programmes than a request may cost.
 
     Notes
     -----
@@ -121,7 +114,7 @@ def doubt_of(stance: Stance, job: Job, worst: Sequence[Assessed], *, samples: in
 
     The result is that of solving each draw by itself with everything built anew.
     """
-    draws = DrawnMargins(stance, job, worst, limits=limits)
+    draws = DrawnMargins(stance, job, worst)
     inputs: tuple[Input, ...] = ()
     if draws.names:
         values, inputs = indices(draws.margins, draws.names, samples=samples)

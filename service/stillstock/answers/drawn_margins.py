@@ -26,8 +26,6 @@ from stillstock.engine.mechanics.equilibrium import Family
 from stillstock.engine.mechanics.linear_program import GIVES_WAY, IntArray
 from stillstock.engine.mechanics.wrench import wrench
 from stillstock.engine.set_up import FloatArray, Tool
-from stillstock.errors import Fault, TooMuchWork
-from stillstock.settings import Limits
 
 __all__ = ["DrawnMargins"]
 
@@ -142,9 +140,9 @@ def _places(stance: Stance, job: Job, worst: Sequence[Assessed]) -> list[_Place]
 class DrawnMargins:
     """The margin as a function of a share for each input that scatters."""
 
-    def __init__(self, stance: Stance, job: Job, worst: Sequence[Assessed], *, limits: Limits) -> None:
+    def __init__(self, stance: Stance, job: Job, worst: Sequence[Assessed]) -> None:
         """Take what is worst by each assessment as the places at which the margin may be least."""
-        self._stance, self._job, self._limits = stance, job, limits
+        self._stance, self._job = stance, job
         self._places = _places(stance, job, worst)
         self.holding = scattered(stance.contacts, stance.friction)
         boxes = [job.boxes[place.tool] for place in self._places if place.cutting is not None]
@@ -179,13 +177,7 @@ class DrawnMargins:
         return [] if place.cutting is None else [self._coefficients(place.tool, row) for row in cuts]
 
     def margins(self, shares: FloatArray) -> FloatArray:
-        """Return the margin at each row of shares, (n, inputs) -> (n,). [-]
-
-        Raises
-        ------
-        TooMuchWork
-            If they need more programmes than a request may cost.
-        """
+        """Return the margin at each row of shares, (n, inputs) -> (n,). [-]"""
         gauges = self._gauges(shares[:, : len(self.holding)], self.loads(shares))
         factors = 1.0 / np.where(gauges > 0.0, gauges, np.inf)
         return np.where(gauges > 0.0, np.where(gauges < GIVES_WAY * 1e-3, factors, 0.0), np.inf)
@@ -194,16 +186,13 @@ class DrawnMargins:
         """Return the worst gauge of each draw's loads (n, places, 6), (n,). [-]"""
         holds, of_hold = np.unique(shares, axis=0, return_inverse=True)
         gauges, of_hold = np.zeros(len(shares)), of_hold.ravel()
-        work, known = 0, list[list[IntArray]]()
+        known = list[list[IntArray]]()
         for first in range(0, len(holds), AT_ONCE):
             these = np.nonzero((of_hold >= first) & (of_hold < first + AT_ONCE))[0]
             ways = self._ways(holds[first : first + AT_ONCE])
             capacity = CapacityAtDraws(ways, loads[these], of_hold[these] - first, known=known)
-            found = capacity.gauges(most=self._limits.work - work)
-            if found is None:
-                raise TooMuchWork([_too_much(self._limits)])
-            gauges[these] = found
-            work, known = work + capacity.work, capacity.bases()
+            gauges[these] = capacity.gauges()
+            known = capacity.bases()
         return gauges
 
     def _ways(self, holds: FloatArray) -> list[list[tuple[Family, BoolArray]]]:
@@ -211,8 +200,3 @@ class DrawnMargins:
         stock, bed = stance.set_up.stock, stance.set_up.bed
         ways = ways_at_draws(stance.contacts, stock=stock, bed=bed, friction=stance.friction, draws=draws)
         return [list(zip(way.families, way.counts, strict=True)) for way in ways]
-
-
-def _too_much(limits: Limits) -> Fault:
-    detail = f"so many samples cost more than {limits.work} linear programmes here: take fewer"
-    return Fault(pointer="/doubt/samples", code="too_much_work", detail=detail, limit=limits.work)

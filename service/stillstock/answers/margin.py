@@ -176,8 +176,8 @@ def _corners(stock: Stock) -> FloatArray:
     return np.concatenate([low, low + np.array([0.0, 0.0, stock.size[2]])])
 
 
-#: Share of the work that is left which the margin of every move may take. [-]
-EACH_MOVE = 0.5
+#: Shares of the work that is left which the doubt and then the margin of every move may take. Own judgement. [-]
+DOUBT, EACH_MOVE = 0.6, 0.5
 
 
 def _helping(stance: Stance, job: Job, tables: Tables, stated: Trial) -> tuple[Remedy, ...]:
@@ -193,9 +193,21 @@ def _helping(stance: Stance, job: Job, tables: Tables, stated: Trial) -> tuple[R
     return remedies(bench)
 
 
-def _doubt(stance: Stance, job: Job, worst: Sequence[Assessed], limits: Limits) -> Doubt | None:
+def _doubt(stance: Stance, job: Job, worst: Sequence[Assessed]) -> tuple[Doubt | None, tuple[Notice, ...]]:
+    """Return the margin's distribution, if that was asked for and the work suffices."""
     samples = stance.set_up.doubt
-    return doubt_of(stance, job, worst, samples=samples, limits=limits) if samples else None
+    if not samples:
+        return None, ()
+    try:
+        with budget(DOUBT * left()):
+            return doubt_of(stance, job, worst, samples=samples), ()
+    except OutOfWork:
+        return None, (_spent("no_doubt", "the distribution of the margin", pointer="/doubt/samples"),)
+
+
+def _spent(code: str, what: str, *, pointer: str) -> Notice:
+    detail = f"the work that one request may cost was spent before {what} was known: none is given"
+    return Notice(code=code, detail=detail, pointer=pointer)
 
 
 def _worst_place(assessed: Assessed, job: Job) -> WorstPlace:
@@ -326,7 +338,7 @@ def answer_plain_margin(set_up: SetUp, tables: Tables, *, limits: Limits, finger
 
 def _with_more(said: MarginAnswer, found: Judgement, job: Job, tables: Tables, limits: Limits) -> MarginAnswer:
     """Return an answer with all that is reckoned on top of its margin: what was asked for first."""
-    doubt = _doubt(found.stance.without(found.typical.left_out), job, (found.typical, found.hard), limits)
+    doubt, unsure = _doubt(found.stance.without(found.typical.left_out), job, (found.typical, found.hard))
     each_move, along, notices = _of_each_move(found, job, limits)
     helping: tuple[Remedy, ...] = ()
     if found.verdict in (Verdict.DOUBTFUL, Verdict.LETS_GO):
@@ -339,7 +351,7 @@ def _with_more(said: MarginAnswer, found: Judgement, job: Job, tables: Tables, l
         parts=tuple(replace(part, holding=each) for part, each in zip(said.parts, holdings, strict=True)),
         remedies=helping,
         doubt=doubt,
-        warnings=(*said.warnings, *notices),
+        warnings=(*said.warnings, *unsure, *notices),
         each_move=each_move,
         listed=() if each_move is None else each_move.listed(limits.listed_moves),
         along=along,
@@ -378,13 +390,8 @@ def _of_each_move(
                 )
             along = _along(bodies, set_up, each_move, limits)
     except OutOfWork:
-        return None, None, (_no_move_margins(),)
+        return None, None, (_spent("no_move_margins", "the margin of every move", pointer="/detail/moves"),)
     return each_move, along, () if each_move is None else move_notices(each_move, most=limits.listed_moves)
-
-
-def _no_move_margins() -> Notice:
-    detail = "the work that one request may cost was spent before the margin of every move was known: none is given"
-    return Notice(code="no_move_margins", detail=detail, pointer="/detail/moves")
 
 
 def _along(

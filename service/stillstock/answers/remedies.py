@@ -14,10 +14,10 @@ __all__ = ["MOST", "WORK", "remedies"]
 
 #: What the search for remedies may cost; it ends where that is spent, so that the same request always ends the same
 #: way. [units]
-WORK = 12_000.0
+WORK = 28_000.0
 
 #: Of that, what one search may cost. [units]
-SHARE = 6000.0
+SHARE = 10_000.0
 
 #: Remedies that an answer has at the most. [-]
 MOST = 6

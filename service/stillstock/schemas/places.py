@@ -81,16 +81,16 @@ class Point(Vector):
 
 
 class Points(StrictField[FloatArray]):
-    """Places in a row; those in bare numbers alone are read in one go."""
+    """Places in a row, as many as the setting `limit` says; those in bare numbers alone are read in one go."""
 
-    def __init__(self, *, sizes: tuple[int, ...], least: int, **more: Any) -> None:
+    def __init__(self, *, sizes: tuple[int, ...], least: int, limit: str, **more: Any) -> None:
         super().__init__(**more)
-        self.sizes, self.least = sizes, least
+        self.sizes, self.least, self.limit = sizes, least, limit
         self.length = Quantity("length", least=-FARTHEST, most=FARTHEST)
 
     def read(self, value: Any) -> FloatArray:
         """Return the places, one a row. [m]"""
-        rows = read_list(value, least=self.least, most=now_reading().limits.path_points)
+        rows = read_list(value, least=self.least, most=getattr(now_reading().limits, self.limit))
         bare = self._bare(rows)
         return self._each(rows) if bare is None else bare
 
@@ -132,14 +132,14 @@ class Path(Points):
     """Where the tool tip goes: points of three lengths, or of two for a cut at one level."""
 
     def __init__(self, **more: Any) -> None:
-        super().__init__(sizes=(2, 3), least=1, **more)
+        super().__init__(sizes=(2, 3), least=1, limit="path_points", **more)
 
 
 class Outline(Points):
     """A plan area: two opposite corners, or three points and more; counter-clockwise and open inside."""
 
     def __init__(self, **more: Any) -> None:
-        super().__init__(sizes=(2,), least=2, **more)
+        super().__init__(sizes=(2,), least=2, limit="outline_points", **more)
 
     def read(self, value: Any) -> FloatArray:
         """Return the corners, counter-clockwise, (n, 2). [m]"""

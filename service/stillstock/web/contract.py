@@ -12,7 +12,7 @@ from flask import Blueprint, Response, current_app, render_template
 
 from stillstock import MODEL_VERSION, __version__
 from stillstock.errors import NotFound, StillstockError
-from stillstock.settings import Limits, Settings
+from stillstock.settings import Limits, Settings, promised
 from stillstock.web.compute import JSON, Renderer, negotiated
 from stillstock.web.docs_page import docs_page
 from stillstock.web.negotiation import takes
@@ -125,11 +125,18 @@ def limits() -> Response:
     settings: Settings = current_app.extensions["stillstock"]
     values = asdict(settings.limits)
     listed = [{"name": f.name, "limit": values[f.name], "says": f.metadata["says"]} for f in fields(Limits)]
-    return negotiated({"limits": listed}, {"json": JSON, "text": Renderer(media_type="text/plain", render=_lines)})
+    promises = promised(settings.limits)
+    kept = None if promises is None else {name: asdict(each) for name, each in promises.items()}
+    document = {"limits": listed, "promised": kept}
+    return negotiated(document, {"json": JSON, "text": Renderer(media_type="text/plain", render=_lines)})
 
 
 def _lines(document: dict[str, Any]) -> str:
-    return "".join(f"{item['name']} {item['limit']}  {item['says']}\n" for item in document["limits"])
+    limits = [f"{item['name']} {item['limit']}  {item['says']}\n" for item in document["limits"]]
+    promises = (document["promised"] or {}).items()
+    return "".join(limits) + "".join(
+        f"{name} takes {each['seconds']} s and {each['megabytes']} MB at the most\n" for name, each in promises
+    )
 
 
 _PROBLEM_HTML = Renderer(media_type="text/html", render=_problem_page)

@@ -6,7 +6,7 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from flask import Flask, current_app, request
+from flask import Flask, current_app, g, request
 
 from stillstock.engine.mechanics.work import OutOfWork, budget
 from stillstock.errors import Busy, Fault, TooMuchWork, Unauthorized
@@ -55,13 +55,19 @@ def place_in_flight() -> Iterator[None]:
 
 @contextmanager
 def work_of_one(limits: Limits) -> Iterator[None]:
-    """Hold what is done within the block to the work that one request may cost."""
-    try:
-        with budget(limits.work):
+    """Hold what is done within the block to the work that one request may cost, and note what it did cost."""
+    with budget(limits.work) as mine:
+        try:
             yield
-    except OutOfWork as why:
-        detail = (
-            f"this would cost more than the limit `work`, {limits.work} units: ask for fewer holders, stops in a line, "
-            "cuts or parts at once, or for a shorter program"
-        )
-        raise TooMuchWork([Fault(pointer="", code="too_much_work", detail=detail, limit=limits.work)]) from why
+        except OutOfWork as why:
+            raise TooMuchWork([_spent(limits)]) from why
+        finally:
+            g.work = limits.work - mine.left
+
+
+def _spent(limits: Limits) -> Fault:
+    detail = (
+        f"this would cost more than the limit `work`, {limits.work} units: ask for fewer holders, stops in a line, "
+        "cuts or parts at once, or for a shorter program"
+    )
+    return Fault(pointer="", code="too_much_work", detail=detail, limit=limits.work)

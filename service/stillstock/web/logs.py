@@ -75,6 +75,7 @@ def _write(response: Response) -> Response:
         "method": request.method if request.method in {"GET", "HEAD", "POST", "OPTIONS"} else "other",
         "status": response.status_code,
         "ms": round(seconds * 1000.0, 3),
+        "work": round(g.get("work", 0.0)),
         "bytes_in": g.get("bytes_in", 0),
         "bytes_out": response.calculate_content_length() or 0,
         "model": MODEL_VERSION,

@@ -8,12 +8,16 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from stillstock.engine.cutting.stock_removal import Removal
+from stillstock.engine.mechanics.work import spend
 from stillstock.engine.set_up import Cut, FloatArray
 
 __all__ = ["Freed", "freed_by_cut", "freed_by_program"]
 
 #: Share of the kerf round a part that must be cut before it counts as free; the rest may be tabs. Own judgement. [-]
 ENOUGH = 0.6
+
+#: What the distance of a point from one edge of an outline costs, by measurement. [units]
+A_DISTANCE = 4e-5
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,9 +87,13 @@ def freed_by_cut(cut: Cut, *, number: int, outline: FloatArray, floor: float, re
     """
     if len(cut.path) < 3 or cut.path[:, 2].min() > floor:
         return None
-    edge = Polygon(outline).exterior
-    if shapely.distance(edge, shapely.points(cut.path[:, :2])).max() > reach:
+    way = cut.path[:, :2]
+    if np.any(way.min(axis=0) < outline.min(axis=0) - reach) or np.any(way.max(axis=0) > outline.max(axis=0) + reach):
         return None
-    path = shapely.LineString(cut.path[:, :2])
+    spend(A_DISTANCE * len(way) * len(outline))
+    edge = Polygon(outline).exterior
+    if float(shapely.distance(edge, shapely.points(way)).max()) > reach:
+        return None
+    path = shapely.LineString(way)
     share = min(path.length / edge.length, 1.0)
     return Freed(first=number, share=float(share)) if share >= ENOUGH else None

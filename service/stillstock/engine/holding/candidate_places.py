@@ -52,18 +52,26 @@ def edge_places(stock: Stock, *, count: int, margin: float) -> tuple[EdgePlace, 
     count : int
         About how many. [-]
     margin : float
-        Kept from both ends of each edge; shorter edges get one place in their middle. [m]
+        Kept from both ends of each edge; shorter edges get one place in their middle, those of a rounded outline only
+        some. [m]
     """
     plan = stock.plan
     whole = sum(_length(plan, edge) for edge in range(len(plan)))
     found = []
-    for edge in range(len(plan)):
+    for edge in _edges(len(plan), most=3 * count):
         length = _length(plan, edge)
         usable = length - 2.0 * margin
         steps = max(int(np.ceil(count * length / whole)), 1)
         stations = np.linspace(margin, length - margin, steps) if usable > 0.0 and steps > 1 else [length / 2.0]
         found += [_on_edge(plan, edge, float(along)) for along in stations]
     return tuple(found)
+
+
+def _edges(count: int, *, most: int) -> list[int]:
+    """Return the edges to look at: all, or of very many so many spread evenly."""
+    return (
+        list(range(count)) if count <= most else np.unique(np.linspace(0, count - 1, most).round()).astype(int).tolist()
+    )
 
 
 def beside(stock: Stock, place: EdgePlace, *, by: float, margin: float) -> tuple[EdgePlace, ...]:

@@ -43,8 +43,16 @@ def part_set_up(set_up: SetUp, part: Part) -> SetUp:
 def part_shape(set_up: SetUp, part: Part) -> Polygon:
     """Return what a part covers in plan, without the slugs inside it: what lies under those does not hold it."""
     shape = Polygon(part.outline)
+    grown = _grown(shape)
     slugs = [Polygon(other.outline) for other in set_up.parts if other.outline is not part.outline]
-    return shape.difference(shapely.union_all([slug for slug in slugs if shape.buffer(TOUCH).covers(slug)]))
+    return shape.difference(shapely.union_all([slug for slug in slugs if grown.covers(slug)]))
+
+
+def _grown(shape: Polygon) -> Polygon:
+    """Return a shape grown by what counts as touching, made ready to be asked many times."""
+    grown = shape.buffer(TOUCH)
+    shapely.prepare(grown)
+    return grown
 
 
 def _pieces(area: FloatArray, shape: Polygon) -> Iterator[FloatArray]:
@@ -69,12 +77,12 @@ def _without_holes(piece: Polygon) -> Iterator[FloatArray]:
                 yield from _without_holes(each)
 
 
-def _inside(contact: Contact, shape: Polygon) -> Iterator[Contact]:
-    """Give what is left of a contact of the whole stock once the part is on its own."""
+def _inside(contact: Contact, shape: Polygon, grown: Polygon) -> Iterator[Contact]:
+    """Give what is left of a contact of the whole stock once the part, grown a little, is on its own."""
     if isinstance(contact, Bond | Rest):
         for piece in _pieces(contact.area, shape):
             yield replace(contact, area=piece)
-    elif shape.buffer(TOUCH).covers(Point(contact.at[:2])):
+    elif grown.covers(Point(contact.at[:2])):
         yield contact
 
 
@@ -102,9 +110,10 @@ def part_contacts(set_up: SetUp, part: Part, contacts: Contacts, tables: Tables,
     whole = weight(alone.stock)
     found: list[Contact] = [replace(whole, force=whole.force.times(shape.area / Polygon(part.outline).area))]
     every: tuple[Contact, ...] = (*contacts.pushes, *contacts.rests, *contacts.rubs, *contacts.bonds, *contacts.pins)
+    grown = _grown(shape)
     for contact in every:
         if contact.holder >= 0:
-            found += list(_inside(contact, shape))
+            found += list(_inside(contact, shape, grown))
     faults: list[Fault] = []
     own: list[Contact] = []
     for number, holder in enumerate(part.held_by):

@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from stillstock.engine.mechanics.equilibrium import Family
 from stillstock.engine.mechanics.linear_program import GIVES_WAY, IntArray, best_basis, stacked
+from stillstock.engine.mechanics.work import spend
 from stillstock.engine.set_up import FloatArray
 
 __all__ = ["Answers", "Make", "agree", "gauge_make", "standing"]
@@ -29,8 +30,13 @@ BoolArray = NDArray[np.bool_]
 #: By how much a column may pass its bound, or a price its cost, through rounding. [-]
 ROUNDING = 1e-11
 
-#: Members at which a basis is read in one go: more takes memory and no less time. [-]
-AT_ONCE = 256
+#: Members at which a basis is read in one go, and numbers that their inverses may have together: more takes memory and
+#: no less time. [-]
+AT_ONCE, NUMBERS = 256, 2_000_000
+
+#: What it costs to read a basis at a member: for each coefficient that is the same in all, for each that differs, and
+#: for each cube of what is inverted; by measurement. [units]
+A_STEADY, A_VALUE, A_CUBE = 5e-5, 4e-5, 6e-7
 
 #: Relative distance at which two bounds are one. [-]
 SAME = 1e-10
@@ -122,6 +128,17 @@ class _Basis:
         block[:, self._at[0], self._at[1]] = values[:, self._own[self._within]]
         return np.linalg.inv(block)
 
+    @property
+    def cost(self) -> float:
+        """What it costs to read it at one member. [units]"""
+        make, cubes = self._make, len(self._tight) ** 3
+        return float(A_STEADY * make.steady.nnz + A_VALUE * make.values.shape[1] + A_CUBE * cubes)
+
+    @property
+    def at_once(self) -> int:
+        """Members at which it is read in one go. [-]"""
+        return max(1, min(AT_ONCE, NUMBERS // max(1, len(self._tight) ** 2)))
+
     def read(self, values: FloatArray, right: FloatArray) -> tuple[FloatArray, BoolArray, BoolArray]:
         """Return the cost of the basis for some members, and whether it is a lower and an upper bound. (c,) each
 
@@ -172,8 +189,8 @@ class Answers:
         Bases that are known from other members.
     lower, upper : (c,) arrays
         Bounds on each least cost. [-]
-    solved, read : int
-        Programmes solved outright, and bases read at one of them. [-]
+    solved : int
+        Programmes solved outright. [-]
     """
 
     make: Make
@@ -181,7 +198,6 @@ class Answers:
     right: FloatArray
     known: Sequence[IntArray] = ()
     solved: int = 0
-    read: int = 0
 
     def __post_init__(self) -> None:
         count = len(self.member)
@@ -209,16 +225,16 @@ class Answers:
             these = some[(self._tried[some] <= number) & self.open(some)]
             self._tried[some] = np.maximum(self._tried[some], number + 1)
             fresh = fresh or len(these) > 0
-            for part in np.split(these, range(AT_ONCE, len(these), AT_ONCE)):
+            for part in np.split(these, range(basis.at_once, len(these), basis.at_once)):
                 self._read(basis, part)
         return fresh
 
     def _read(self, basis: _Basis, these: IntArray) -> None:
+        spend(basis.cost * len(these))
         try:
             cost, below, above = basis.read(self.make.values[self.member[these]], self._right(these))
         except np.linalg.LinAlgError:
             return  # no basis of one of them: it says nothing here
-        self.read += len(these)
         basis.served += int(np.count_nonzero(below & above))
         self.lower[these] = np.where(below, np.maximum(self.lower[these], cost), self.lower[these])
         self.upper[these] = np.where(above, np.minimum(self.upper[these], cost), self.upper[these])

@@ -7,12 +7,15 @@ import shapely
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from stillstock.engine.mechanics.work import spend
 from stillstock.engine.set_up import FloatArray
 
 __all__ = ["PlanArea", "hull_corners", "plan_areas"]
 
 #: Corners up to which a polygon is cut into triangles; one of more is cut into squares, so many along its longer side.
 MOST_CORNERS, CELLS = 14, 8
+#: What it costs to cut a polygon into squares, for each corner; by measurement. [units]
+A_CORNER = 0.05
 #: Directions whose farthest corners stand for a hull of more corners; of a disc they leave out 1 / 800 of its radius.
 DIRECTIONS = 64
 
@@ -97,8 +100,10 @@ def _cells(polygon: Polygon) -> tuple[FloatArray, FloatArray]:
     across, along = (max(round(length / size + 0.499), 1) for length in (x1 - x0, y1 - y0))
     column, row = (each.ravel() for each in np.meshgrid(np.arange(across), np.arange(along), indexing="ij"))
     left, low = x0 + column * size, y0 + row * size
-    shapely.prepare(polygon)
-    pieces = shapely.intersection(shapely.box(left, low, left + size, low + size), polygon)
+    spend(A_CORNER * _corner_count(polygon))
+    floors = y0 + np.arange(along) * size
+    strips = shapely.intersection(shapely.box(x0, floors, x1, floors + size), polygon)
+    pieces = shapely.intersection(shapely.box(left, low, left + size, low + size), strips[row])
     weights = shapely.area(pieces)
     there = weights > 0.0
     centers = shapely.centroid(pieces[there])

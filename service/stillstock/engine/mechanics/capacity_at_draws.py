@@ -14,10 +14,6 @@ __all__ = ["CapacityAtDraws"]
 
 BoolArray = NDArray[np.bool_]
 
-#: What a programme that is set up and solved anew costs, and a basis read at another programme: in programmes that are
-#: kept warm, by measurement. [-]
-ANEW, READING = 5, 0.1
-
 
 class CapacityAtDraws:
     """The gauge of loads at so many draws of what the contacts resist.
@@ -69,11 +65,6 @@ class CapacityAtDraws:
         """Programmes solved outright. [-]"""
         return sum(each.solved for each in self._answers)
 
-    @property
-    def work(self) -> int:
-        """Programmes that all this has cost as much as. [-]"""
-        return int(sum(ANEW * each.solved + READING * each.read for each in self._answers))
-
     def _bounds(self, draws: IntArray) -> tuple[FloatArray, FloatArray]:
         """Return the bounds of each system at some draws, (systems, draws, places); what does not count is least."""
         cells = draws[:, None] * self._shape[1] + np.arange(self._shape[1])
@@ -85,8 +76,8 @@ class CapacityAtDraws:
     def _by_way(self, values: FloatArray) -> FloatArray:
         return np.array([values[way.start : way.stop].max(axis=0) for way in self._ways])
 
-    def gauges(self, *, most: int) -> FloatArray | None:
-        """Return the worst gauge of each draw, (d,), or None if that would cost more than so many programmes. [-]"""
+    def gauges(self) -> FloatArray:
+        """Return the worst gauge of each draw, (d,). [-]"""
         draws = np.arange(self._shape[0])
         found = np.zeros(len(draws))
         while True:
@@ -97,8 +88,6 @@ class CapacityAtDraws:
             found[draws[settled]] = high[settled]
             if settled.all():
                 return found
-            if self.work > most:
-                return None
             draws, least, greatest, upper = (
                 draws[~settled],
                 least[:, ~settled],
