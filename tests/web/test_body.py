@@ -6,6 +6,7 @@ import time
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.growth import growth
 from tests.web.echo import PATH, echo_app
 
 from stillstock.errors import NotJson, StillstockError, TooLarge
@@ -86,9 +87,7 @@ def test_time_grows_no_faster_than_the_body(piece):
             json_document(raw, LIMITS)
         return time.process_time() - start
 
-    small = min(seconds(250_000) for _ in range(3))
-    large = min(seconds(2_000_000) for _ in range(2))
-    assert large < max(24.0 * small, 0.05)
+    assert growth(seconds, 250_000, 2_000_000, bound=24.0) < 24.0
 
 
 @pytest.mark.parametrize(

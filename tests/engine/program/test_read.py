@@ -8,6 +8,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
+from tests.growth import growth
 from tests.programs import cabinet_door_program, raster_program
 
 from stillstock.engine.program.findings import FINDING_LIMIT
@@ -431,5 +432,4 @@ def test_work_grows_no_faster_than_the_text(piece):
         read(START + piece * times, max_moves=10**6)
         return time.process_time() - started
 
-    shorter = min(seconds(50_000) for _ in range(2))
-    assert min(seconds(100_000) for _ in range(2)) < 4 * max(shorter, 0.02)
+    assert growth(seconds, 20_000, 40_000, bound=4.0) < 4.0
