@@ -133,6 +133,7 @@ def test_too_little_work_and_too_long_a_list_are_said():
     assert margins.listed(100) == tuple(range(len(margins)))
 
 
+@pytest.mark.usefixtures("no_remedies")
 def test_the_document_says_the_moves_only_when_asked():
     plain, asked = (
         margin_document(

@@ -57,6 +57,7 @@ def test_where_nothing_was_judged_the_answer_does_not_say_that_it_presses_home()
     assert answer["summary"].endswith("no load was judged")
 
 
+@pytest.mark.usefixtures("no_remedies")
 def test_what_was_read_before_the_fault_keeps_its_margin():
     _, good = asked(PROGRAM)
     _, bad = asked(PROGRAM.replace(END, END + " $42"))

@@ -4,6 +4,8 @@ import pytest
 
 from stillstock.app import create_app
 
+pytestmark = pytest.mark.usefixtures("no_remedies")
+
 CLIENT = create_app().test_client()
 
 #: 0.4 mm of bed and 0.3 mm of thickness, so 0.7 mm; tan 30 degrees is 0.57735, tan 15 degrees 0.26795.

@@ -10,6 +10,8 @@ from tests.web.hostile_set_ups import SOUND
 
 from stillstock.app import create_app
 
+pytestmark = pytest.mark.usefixtures("no_remedies")
+
 CLIENT = create_app().test_client()
 GRAVITY = 9.80665  # standard acceleration of free fall, CGPM 1901 [m/s2]
 ROUNDED = 1e-5  # answers carry six digits

@@ -5,8 +5,10 @@ from typing import Any
 import pytest
 from tests.part_jobs import TAB_PLACES, outline_program, sheet
 
-from stillstock.answers import part_holding, remedies
+from stillstock.answers import part_holding
 from stillstock.app import create_app
+
+pytestmark = pytest.mark.usefixtures("no_remedies")
 
 CLIENT = create_app().test_client()
 
@@ -39,12 +41,6 @@ def codes(answer: dict[str, Any]) -> list[str]:
     return [one["code"] for one in answer["warnings"]]
 
 
-@pytest.fixture(autouse=True)
-def no_remedies(monkeypatch):
-    """Leave out the search for remedies, which these tests do not ask about."""
-    monkeypatch.setattr(remedies, "WORK", 0.0)
-
-
 @pytest.fixture
 def no_search(monkeypatch):
     """Leave out the search for tabs and skin that hold."""
@@ -53,9 +49,7 @@ def no_search(monkeypatch):
 
 @pytest.fixture(scope="module")
 def bare() -> dict[str, Any]:
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(remedies, "WORK", 0.0)
-        return asked(sheet())
+    return asked(sheet())
 
 
 def test_a_part_is_lost_on_the_last_pass_of_a_set_up_that_held_till_then(bare):

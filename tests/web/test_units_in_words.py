@@ -9,6 +9,8 @@ from tests.part_jobs import TAB_PLACES, outline_program, sheet
 
 from stillstock.app import create_app
 
+pytestmark = pytest.mark.usefixtures("no_remedies")
+
 CLIENT = create_app().test_client()
 METRIC_UNIT = re.compile(r"[0-9.]+ (mm|cm|m|N|N m|kPa|MPa|Pa|kW|W)\b(?!/)")
 INCH: dict[str, Any] = {

@@ -9,6 +9,8 @@ from tests.part_jobs import outline_program
 
 from stillstock.app import create_app
 
+pytestmark = pytest.mark.usefixtures("no_remedies")
+
 CLIENT = create_app().test_client()
 SHEET: dict[str, Any] = {
     "units": "metric",

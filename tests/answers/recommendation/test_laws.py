@@ -1,15 +1,15 @@
 """What must hold of every recommendation, whatever the numbers."""
 
 import copy
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 
-from stillstock.answers import remedies
 from stillstock.answers.placing.kinds import PLACING
 from stillstock.app import create_app
 from stillstock.settings import Limits, Settings
+
+pytestmark = pytest.mark.usefixtures("no_remedies")
 
 CLIENT = create_app().test_client()
 
@@ -232,14 +232,6 @@ def test_a_stock_whose_every_place_the_tool_takes_is_told_what_is_missing():
 def test_a_question_with_nothing_to_cut_is_refused():
     response = CLIENT.post("/v1/recommendation", json={**QUESTION, "loads": []})
     assert (response.status_code, response.get_json()["type"]) == (422, "/problems/nothing-to-judge")
-
-
-@pytest.fixture(scope="module", autouse=True)
-def no_remedies() -> Iterator[None]:
-    """Leave out the margin's search for remedies, which change no margin."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(remedies, "WORK", 0.0)
-        yield
 
 
 def test_where_the_work_is_spent_the_ways_that_were_not_judged_are_named():
