@@ -141,6 +141,15 @@ def test_the_vacuums_own_permeability_wins_over_that_of_the_board():
     assert sucked(leaky, permeability=exactly("4e-14 m2")) != sucked(leaky)
 
 
+def test_a_stock_that_air_goes_through_has_less_vacuum_under_it():
+    document = of("birch plywood", holders=[{"kind": "vacuum", "pump": "shop_vacuum"}])
+    found = []
+    for stated in ({}, {"permeability": exactly("1e-15 m2")}, {"permeability": exactly("2e-13 m2")}):
+        document["stock"]["material"] = own(properties=stated)
+        found.append(asked("/v1/margin", document)["vacuum"][0]["working"]["typical"])
+    assert found[0] > found[1] > 1.5 * found[2] > 0.0
+
+
 def test_permeability_is_told_in_the_unit_of_the_tables():
     """0.38 to 6.26 times 1e-13 m2 in the tables, as the study prints it for MDF."""
     (mdf,) = [one for one in CLIENT.get("/v1/materials?units=inch").get_json()["materials"] if one["key"] == "mdf"]

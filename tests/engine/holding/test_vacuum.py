@@ -10,7 +10,7 @@ from scipy.optimize import brentq
 from stillstock.engine.holding.contacts import Rest
 from stillstock.engine.holding.methods.vacuum import Vacuum
 from stillstock.engine.holding.vacuum_balance import Pump
-from stillstock.engine.mechanics.leakage import RATED_AT, VISCOSITY, standard_pressure
+from stillstock.engine.mechanics.leakage import RATED_AT, VISCOSITY, between_boards, standard_pressure
 from stillstock.engine.set_up import Bed, Cut, CutKind, Direction, Machine, SetUp, Stock, Tool, ToolKind
 from stillstock.errors import ImpossibleSetUp
 from stillstock.tables.load import load_tables
@@ -24,10 +24,11 @@ def band(value):
     return Triple(low=value, typical=value, high=value, dimension="pressure")
 
 
-def set_up(*holders, size=(1.2, 0.8, 0.018), altitude=0.0, cuts=()):
-    mdf = TABLES.material("mdf")
+def set_up(*holders, size=(1.2, 0.8, 0.018), altitude=0.0, cuts=(), material="birch plywood"):
+    mdf, sheet = TABLES.material("mdf"), TABLES.material(material)
     assert mdf is not None
-    stock = Stock(material=mdf, size=size, thickness=(size[2], size[2]), origin=(0.0, 0.0, 0.0))
+    assert sheet is not None
+    stock = Stock(material=sheet, size=size, thickness=(size[2], size[2]), origin=(0.0, 0.0, 0.0))
     tool = Tool(number=1, kind=ToolKind.END_MILL, diameter=0.008)
     bed = Bed(material=mdf, thickness=0.019, top=0.0)
     return SetUp(stock=stock, bed=bed, holders=holders, machine=Machine(altitude=altitude), tools={1: tool}, cuts=cuts)
@@ -93,6 +94,37 @@ def test_a_board_and_a_pump_balance_where_both_flows_meet():
 
     expected = brentq(surplus, 0.0, 40e3 * outside / SEA)
     assert_allclose(suction(holder, job).typical, expected, rtol=1e-6)
+
+
+def test_two_alike_boards_halve_the_fall_of_the_squared_pressure():
+    """Darcy's law for a gas (J. Bear 1972, from memory): p^2 falls evenly on the way, so it is the mean there."""
+    assert_allclose(between_boards((9e10, 9e10), outside=SEA, inside=50e3) ** 2, (SEA**2 + 50e3**2) / 2.0)
+    assert between_boards((np.inf, 9e10), outside=SEA, inside=50e3) == pytest.approx(50e3)
+
+
+def test_air_comes_through_raw_mdf_and_less_vacuum_is_left_under_it():
+    """As above, with a stock that leaks in series with the board: both unknown pressures by scipy's root finder."""
+    curve = ((0.0, 400.0 / 3600.0), (40e3, 0.0))
+    holder = Vacuum(pump_curve=curve, permeability=band(2.0e-13), board_thickness=0.016)
+    job = set_up(holder, material="mdf")
+    stock_k = job.stock.material.properties["permeability"].typical
+    area, edge = 1.2 * 0.8, 2.0 * (1.2 + 0.8) * 0.016 / 2.0
+
+    def darcy(k, size, thickness, p1, p2):
+        return k * size * (p1**2 - p2**2) / (2.0 * VISCOSITY * thickness * SEA)
+
+    def under(inside):
+        return brentq(
+            lambda p: darcy(stock_k, area, 0.018, SEA, p) - darcy(2.0e-13, area, 0.016, p, inside), inside, SEA
+        )
+
+    def surplus(v):
+        through = darcy(stock_k, area, 0.018, SEA, under(SEA - v))
+        return curve[0][1] * (1.0 - v / 40e3) - through - darcy(2.0e-13, edge, 0.016, SEA, SEA - v)
+
+    vacuum = SEA - under(SEA - brentq(surplus, 0.0, 40e3))
+    assert_allclose(suction(holder, job).typical, vacuum, rtol=1e-6)
+    assert vacuum < 0.6 * suction(holder, set_up(holder)).typical
 
 
 @pytest.mark.published("vacuum", source="printed in a vacuum handbook")

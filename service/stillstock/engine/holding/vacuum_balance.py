@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from stillstock.engine.mechanics.leakage import RATED_AT, orifice_flow, porous_flow, slot_flow
+from stillstock.engine.mechanics.leakage import RATED_AT, between_boards, orifice_flow, porous_flow, slot_flow
 from stillstock.engine.set_up import SetUp
 from stillstock.errors import Fault, ImpossibleSetUp
 from stillstock.tables.load import Tables
@@ -85,6 +85,10 @@ class Leaks:
         Kerf that stands open through the stock. [m]
     discharge : Triple
         Coefficient of discharge of a kerf. [-]
+    covered, stock_thickness : float
+        What the stock covers, and its own thickness. [m2], [m]
+    stock_permeability : Triple or None
+        Of the stock; None for one that lets no air through. [m2]
     """
 
     open_area: float
@@ -96,6 +100,9 @@ class Leaks:
     kerf_length: float
     kerf_width: float
     discharge: Triple
+    covered: float
+    stock_thickness: float
+    stock_permeability: Triple | None
 
     def flow(self, inside: float, *, outside: float, corner: Corner) -> float:
         """Return what leaks in at one corner of the scatter, pressures absolute in Pa. [m3/s]
@@ -104,12 +111,15 @@ class Leaks:
         -----
         Under a kerf a board lies bare on the kerf's width and draws from half its own thickness on either side of it
         (45 degrees, own estimate), but no more than the kerf itself passes. A pod has no board to hold the air back.
+        Air that comes through the stock passes the board as well.
         """
+        through = self._through_stock(inside, outside=outside, corner=corner)
         kerf = orifice_flow(
             self.kerf_length * self.kerf_width, discharge=self.discharge.at(corner), outside=outside, inside=inside
         )
         if self.thickness <= 0.0:
-            return kerf + slot_flow(self.seal, gap=self.gap.at(corner), length=self.lip, outside=outside, inside=inside)
+            gasket = slot_flow(self.seal, gap=self.gap.at(corner), length=self.lip, outside=outside, inside=inside)
+            return through + kerf + gasket
 
         def board(area: float) -> float:
             return porous_flow(
@@ -120,7 +130,24 @@ class Leaks:
                 inside=inside,
             )
 
-        return board(self.open_area) + min(kerf, board(self.kerf_length * (self.kerf_width + self.thickness)))
+        bare = board(self.open_area) + min(kerf, board(self.kerf_length * (self.kerf_width + self.thickness)))
+        return through + bare
+
+    def under_stock(self, inside: float, *, outside: float, corner: Corner) -> float:
+        """Return the pressure under the stock where the pump holds `inside` beneath the board, absolute. [Pa]"""
+        return between_boards(self._resistances(corner), outside=outside, inside=inside)
+
+    def _resistances(self, corner: Corner) -> tuple[float, float]:
+        """Return L / k of stock and board; both boards at one end of the scatter, as if of one make. [1/m]"""
+        stock = self.stock_permeability
+        return (
+            np.inf if stock is None else self.stock_thickness / stock.at(corner),
+            self.thickness / self.permeability.at(corner),
+        )
+
+    def _through_stock(self, inside: float, *, outside: float, corner: Corner) -> float:
+        stock, board = self._resistances(corner)
+        return porous_flow(self.covered, permeability=1.0, thickness=stock + board, outside=outside, inside=inside)
 
 
 def balance(draws: Callable[[float], float], leaks: Callable[[float], float], *, most: float) -> float:
@@ -207,7 +234,7 @@ def described_kerf(set_up: SetUp) -> tuple[float, float]:
 
 
 def working_vacuum(pumps: Sequence[Pump], leaks: Leaks, *, outside: float) -> Triple:
-    """Return the band of vacuum at which pump and leaks balance.
+    """Return the band of vacuum that is left under the stock where pump and leaks balance.
 
     Parameters
     ----------
@@ -223,14 +250,14 @@ def working_vacuum(pumps: Sequence[Pump], leaks: Leaks, *, outside: float) -> Tr
     Triple
         [Pa]
     """
-    found = [
-        balance(
+    found = []
+    for pump, (_, leaking) in zip(pumps, CORNERS, strict=True):
+        held = balance(
             lambda vacuum, pump=pump: pump.draws(vacuum, outside=outside),  # type: ignore[misc]
             lambda vacuum, corner=leaking: leaks.flow(outside - vacuum, outside=outside, corner=corner),  # type: ignore[misc]
             most=min(pump.vacuum[-1] * outside / RATED_AT, outside),
         )
-        for pump, (_, leaking) in zip(pumps, CORNERS, strict=True)
-    ]
+        found.append(outside - leaks.under_stock(outside - held, outside=outside, corner=leaking))
     low, typical, high = sorted(found)
     band = Triple(low=low, typical=typical, high=high, dimension="pressure", source="own_derivation")
     return replace(band, what="vacuum under the stock, pump against leaks")

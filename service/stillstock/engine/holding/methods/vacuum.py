@@ -173,6 +173,9 @@ class Vacuum:
             kerf_length=kerf[0],
             kerf_width=kerf[1],
             discharge=tables.value("vacuum", "hole", "discharge_coefficient"),
+            covered=covered.area,
+            stock_thickness=set_up.stock.thickness[0],
+            stock_permeability=set_up.stock.material.properties.get("permeability"),
         )
 
 
