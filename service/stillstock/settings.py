@@ -101,7 +101,7 @@ class Settings:
 
     limits: Limits = field(default_factory=Limits)
     host: str = _setting("127.0.0.1", "address to listen on")
-    port: int = _setting(8000, "port to listen on; 0 takes a free one", least=0, most=65535)
+    port: int = _setting(8710, "port to listen on; 0 takes a free one", least=0, most=65535)
     workers: int = _setting(2, "worker processes (POSIX)", least=1, most=256)
     threads: int = _setting(128, "threads of a worker; most of them wait for slow senders", least=2, most=1024)
     read_seconds: int = _setting(10, "seconds within which a request must have arrived in full", least=1, most=600)

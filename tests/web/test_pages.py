@@ -125,7 +125,7 @@ def test_every_stated_operation_stands_on_the_page():
 
 def test_the_first_call_is_an_example_of_the_contract_and_safe_to_paste():
     call = first_call(SMALL)
-    assert call.startswith("curl -s http://127.0.0.1:8000/v1/beam ")
+    assert call.startswith("curl -s http://127.0.0.1:8710/v1/beam ")
     assert call.count("'") == 4
     assert "it\\u0027s" in call
 

@@ -78,3 +78,7 @@ def test_the_table_names_every_setting_with_what_it_says():
     table = settings_table()
     assert {name.removeprefix("STILLSTOCK_").lower() for name in table} == stated
     assert all(says for _, says in table.values())
+
+
+def test_the_client_asks_where_the_service_listens_if_neither_is_told():
+    assert f"http://127.0.0.1:{Settings().port}" == stillstock_client.DEFAULT_URL

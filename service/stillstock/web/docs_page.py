@@ -9,7 +9,11 @@ import yaml
 from flask import render_template
 from markupsafe import Markup, escape
 
+from stillstock.settings import Settings
+
 __all__ = ["docs_page", "first_call", "first_example"]
+
+HERE = f"http://127.0.0.1:{Settings().port}"
 
 METHODS = ("get", "post", "put", "patch", "delete")
 BOUNDS = {
@@ -63,9 +67,9 @@ def first_call(contract: bytes) -> str:
     """Return a command line that gets an answer: the first example of the first POST operation, else the limits."""
     path, text = _first(contract)
     if not text:
-        return "curl -s http://127.0.0.1:8000/v1/limits"
+        return f"curl -s {HERE}/v1/limits"
     compact = json.dumps(json.loads(text)).replace("'", "\\u0027")
-    return f"curl -s http://127.0.0.1:8000{path} -H 'Content-Type: application/json' -d '{compact}'"
+    return f"curl -s {HERE}{path} -H 'Content-Type: application/json' -d '{compact}'"
 
 
 @cache
