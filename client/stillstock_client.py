@@ -566,7 +566,7 @@ class Client:
         base_url: str = DEFAULT_URL,
         token: Optional[str] = None,
         timeout: float = 10.0,
-        deadline: float = 60.0,
+        deadline: float = 120.0,
         proxy: Optional[str] = None,
         retries: int = 3,
         ca_file: Optional[str] = None,
@@ -1495,7 +1495,7 @@ def _check_command(options: argparse.Namespace) -> int:
     return COULD_NOT_TELL
 
 
-def _service_options(parser: argparse.ArgumentParser, deadline: float = 60.0) -> None:
+def _service_options(parser: argparse.ArgumentParser, deadline: float = 120.0) -> None:
     url = os.environ.get("STILLSTOCK_URL") or DEFAULT_URL
     parser.add_argument("--url", default=url, help="where the service is (default: STILLSTOCK_URL or %(default)s)")
     parser.add_argument("--token-file", help="file that holds the bearer token")

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 import stillstock_client
-from stillstock.settings import BadSetting, Limits, Settings, settings_from, settings_table
+from stillstock.settings import PROMISED, BadSetting, Limits, Settings, settings_from, settings_table
 
 
 def test_an_empty_environment_gives_the_defaults():
@@ -82,3 +82,7 @@ def test_the_table_names_every_setting_with_what_it_says():
 
 def test_the_client_asks_where_the_service_listens_if_neither_is_told():
     assert f"http://127.0.0.1:{Settings().port}" == stillstock_client.DEFAULT_URL
+
+
+def test_the_client_waits_for_longer_than_the_service_promises_to_take():
+    assert stillstock_client.Client().deadline >= 1.5 * max(promise.seconds for promise in PROMISED.values())
