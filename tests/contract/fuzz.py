@@ -1,7 +1,8 @@
 """The contract fuzzed over real HTTP: gunicorn with two workers, every check on, no exclusion.
 
 Schemathesis is a general-purpose fuzzer for OpenAPI documents; the contract is its only source. The long form runs
-seed after seed, every phase, until as many cases as asked have been tried::
+seed after seed, every phase, one operation that computes after the other and then all together, until as many cases as
+asked have been tried::
 
     python -m tests.contract.fuzz 100000
 """
@@ -10,13 +11,16 @@ import re
 import subprocess
 import sys
 import tempfile
+from collections.abc import Iterator
+from itertools import count
 from pathlib import Path
 from typing import NamedTuple
 
+from tests.contract.documents import contract
 from tests.web.serving import Service, served
 
 ROOT = Path(__file__).parents[2]
-EVERY_PHASE = "examples,coverage,fuzzing,stateful"
+ALONE, CHAINED = "examples,coverage,fuzzing", "stateful"
 SECONDS = 3600
 
 
@@ -29,7 +33,7 @@ class Run(NamedTuple):
 
 
 def fuzz(
-    service: Service, *, seed: int, examples: int, phases: str = EVERY_PHASE, only: str = "", without: str = ""
+    service: Service, *, seed: int, examples: int, phases: str = f"{ALONE},{CHAINED}", only: str = "", without: str = ""
 ) -> Run:
     """Send a running service what the contract allows and forbids; `only` and `without` are patterns of paths."""
     chosen = (("--include-path-regex", only), ("--exclude-path-regex", without))
@@ -45,21 +49,35 @@ def fuzz(
     return Run(done.returncode == 0 and generated is not None, int(generated[1]) if generated else 0, report)
 
 
+def turns() -> Iterator[dict[str, str]]:
+    """Give the runs of one seed: each operation that computes by itself, what only looks up, and chains over all."""
+    computing = [f"^{re.escape(path)}$" for path, item in contract()["paths"].items() if "post" in item]
+    for path in computing:
+        yield {"phases": ALONE, "only": path}
+    yield {"phases": ALONE, "without": "|".join(computing)}
+    yield {"phases": CHAINED}
+
+
 def main(wanted: int) -> int:
-    """Fuzz with seed after seed until `wanted` cases have been tried, or one finds something."""
-    cases = seed = 0
-    while cases < wanted:
-        seed += 1
-        with (
-            tempfile.TemporaryDirectory() as scratch,
-            served(Path(scratch), application="stillstock.wsgi:application", read_seconds=30) as service,
-        ):
-            run = fuzz(service, seed=seed, examples=25)
-        cases += run.cases
-        print(f"seed {seed}: {run.cases} cases, {cases} in all, {'sound' if run.sound else 'FOUND'}", flush=True)
-        if not run.sound:
-            print(run.report)
-            return 1
+    """Fuzz seed after seed until `wanted` cases have been tried, or one finds something."""
+    cases = 0
+    with (
+        tempfile.TemporaryDirectory() as scratch,
+        served(Path(scratch), application="stillstock.wsgi:application", read_seconds=30) as service,
+    ):
+        for seed, turn in ((seed, turn) for seed in count(1) for turn in turns()):
+            run = fuzz(service, seed=seed, examples=25, **turn)
+            cases += run.cases
+            what = turn.get("only") or turn.get("without") or "all"
+            print(
+                f"seed {seed}, {what}: {run.cases} cases, {cases} in all, {'sound' if run.sound else 'FOUND'}",
+                flush=True,
+            )
+            if not run.sound:
+                print(run.report)
+                return 1
+            if cases >= wanted:
+                break
     return 0
 
 
