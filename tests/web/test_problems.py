@@ -1,11 +1,15 @@
 """Every refusal is a problem document (RFC 9457), and every class of refusal has a status and a page."""
 
+import ast
 import logging
+from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from tests.contract.documents import contract
 from tests.web.echo import PATH, echo_app
 
+import stillstock
 from stillstock import errors
 from stillstock.app import create_app
 from stillstock.errors import StillstockError
@@ -77,6 +81,24 @@ def test_the_names_that_would_do_are_all_told():
     answer = create_app().test_client().post("/v1/margin", json=document)
     fault = next(fault for fault in answer.get_json()["errors"] if fault["pointer"] == "/holders/0/kind")
     assert fault["limit"] == sorted(contract()["components"]["schemas"]["Holder"]["discriminator"]["mapping"])
+
+
+def faults_of_range() -> Iterator[tuple[str, set[str | None]]]:
+    """Yield each place of the package that makes a fault of the code ``range``, with what it states of it."""
+    for file in sorted(Path(stillstock.__file__).parent.rglob("*.py")):
+        for call in (
+            node for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))) if isinstance(node, ast.Call)
+        ):
+            stated = {word.arg: word.value for word in call.keywords}
+            codes = [stated.get("code"), *call.args[:1]]
+            if any(isinstance(code, ast.Constant) and code.value == "range" for code in codes):
+                yield f"{file.name}:{call.lineno}", set(stated)
+
+
+def test_what_lies_out_of_range_is_told_with_the_bound_and_what_came():
+    found = list(faults_of_range())
+    assert len(found) > 5
+    assert [place for place, stated in found if not {"limit", "seen"} <= stated] == []
 
 
 def test_what_came_is_cut_to_a_readable_length():

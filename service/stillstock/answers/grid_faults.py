@@ -138,7 +138,13 @@ def _hole(asked: GridRequest) -> Iterator[Fault]:
             seen=asked.length(cut.needed),
         )
     if wanted.core >= wanted.diameter:
-        yield Fault(pointer="/hole/core", code="range", detail="the core lies under the thread: less than the diameter")
+        yield Fault(
+            pointer="/hole/core",
+            code="range",
+            detail="the core lies under the thread: less than the diameter",
+            limit=asked.length(wanted.diameter),
+            seen=asked.length(wanted.core),
+        )
     yield from _mill(asked, cut.diameter, "/hole")
     if asked.pattern.mark is Mark.HOLES and cut.widest >= min(asked.pattern.pitch):
         detail = f"holes of {asked.length(cut.widest)} would run into each other"

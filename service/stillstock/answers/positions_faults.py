@@ -81,7 +81,8 @@ def _spaces(asked: PositionsRequest) -> Iterator[Fault]:
         detail = f"stops of {asked.length(asked.locating.diameter)} stand between the parts: the gap must leave room"
         yield Fault(pointer="/gap", code="too_close", detail=detail)
     if asked.loading > 1 and asked.count is not None and asked.loading > asked.count:
-        yield Fault(pointer="/loading", code="range", detail="there are fewer parts than loadings", limit=asked.count)
+        detail = "there are fewer parts than loadings"
+        yield Fault(pointer="/loading", code="range", detail=detail, limit=asked.count, seen=asked.loading)
 
 
 def _dowel_faults(asked: PositionsRequest, tables: Tables) -> Iterator[Fault]:
@@ -110,7 +111,8 @@ def _fit_faults(asked: PositionsRequest, dowels: Dowels, tables: Tables) -> Iter
         return
     if max(dowels.diameters) > LARGEST + _NOISE:
         detail = f"fits are known up to {asked.length(LARGEST)}; state the play instead"
-        yield Fault(pointer="/locate/diameter", code="range", detail=detail)
+        most, seen = asked.length(LARGEST), asked.length(max(dowels.diameters))
+        yield Fault(pointer="/locate/diameter", code="range", detail=detail, limit=most, seen=seen)
         return
     plays = [limits(dowels.fit, diameter=size, tables=tables).play for size in dowels.diameters]
     if any(play[1] <= 0.0 for play in plays):

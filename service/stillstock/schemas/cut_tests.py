@@ -93,8 +93,11 @@ def _power(at: str, test: CutTest, set_up: SetUp, system: System) -> Iterator[Fa
     for number, power in enumerate(test.net_power):
         if power <= 0.0:
             detail = "net power is power while cutting less power while idling: above 0, or nothing was cut"
-            swapped = units.present(-power, "power", system) if power < 0.0 else None
-            yield Fault(pointer=f"{pointer}/{number}", code="range", detail=detail, limit=0, corrected=swapped)
+            seen = units.present(power, "power", system)
+            swapped = -seen if power < 0.0 else None
+            yield Fault(
+                pointer=f"{pointer}/{number}", code="range", detail=detail, limit=0, seen=seen, corrected=swapped
+            )
             return
     rated = set_up.machine.spindle_power
     if rated is not None and max(test.net_power) > rated:

@@ -32,8 +32,11 @@ class Day(Text):
             day = date.fromisoformat(value)
         except ValueError:
             raise flawed("day", "there is no such day in the calendar", late=True, seen=value) from None
-        if not 1990 <= day.year <= 2200:
-            raise flawed("range", "a day of a sheet lies between 1990 and 2200", late=True, seen=value)
+        first, last = 1990, 2200
+        if not first <= day.year <= last:
+            detail = f"a day of a sheet lies between {first} and {last}"
+            limit = first if day.year < first else last
+            raise flawed("range", detail, late=True, limit=limit, seen=value)
         return day
 
 
