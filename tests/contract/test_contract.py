@@ -156,6 +156,32 @@ def test_served_routes_and_stated_paths_are_the_same():
     assert served == stated
 
 
+OPERATIONS = [(path, one) for path, item in contract()["paths"].items() for one in item.values()]
+
+
+@pytest.mark.parametrize(("path", "operation"), OPERATIONS, ids=lambda one: one if isinstance(one, str) else "")
+def test_the_top_of_every_json_answer_is_an_object(path, operation):
+    """So that a member can be added to each answer without breaking who reads it."""
+    for status, response in operation["responses"].items():
+        for media, stated in resolved(response).get("content", {}).items():
+            if media.endswith("json"):
+                assert resolved(stated["schema"])["type"] == "object", (path, status)
+
+
+@pytest.mark.parametrize(("path", "operation"), OPERATIONS, ids=lambda one: one if isinstance(one, str) else "")
+def test_questions_and_look_ups_carry_the_major_version_and_pages_of_the_service_none(path, operation):
+    assert path.startswith("/v1/") == (operation["tags"] != ["service"])
+
+
+@pytest.mark.parametrize("path", [path for path, _ in OPERATIONS if "post" in contract()["paths"][path]])
+def test_an_answer_that_has_numbers_names_their_units(path):
+    """Names carry none: one member is in millimetres or inches as the document asked."""
+    content = contract()["paths"][path]["post"]["responses"]["200"]["content"]
+    schema = content["application/json"]["schema"]
+    found = [where for where, one in asked(schema) if "number" in one.get("type", ())]
+    assert bool(found) == ("units" in resolved(schema)["required"])
+
+
 PATHS = {"/v1/holders/{kind}": "/v1/holders/strap_clamp", "/problems/{slug}": "/problems/invalid-document"}
 LOOK_UPS = sorted(path for path, item in contract()["paths"].items() if "get" in item)
 

@@ -18,6 +18,8 @@ from stillstock.units.dimensions import DIMENSIONS
 from stillstock.units.grammar import pattern
 
 CLIENT = create_app().test_client()
+GETS = sorted(path for path, item in contract()["paths"].items() if "get" in item)
+SERVED = {"/v1/holders/{kind}": "/v1/holders/strap_clamp", "/problems/{slug}": "/problems/busy"}
 POSTS = {path: resolved(item["post"]) for path, item in contract()["paths"].items() if "post" in item}
 BROKEN = (
     *("", " ", "[]", "null", "1", '"x"', "{", "}", "{]", "{'units': 1}", "{units: 1}", '{"units": "metric",}'),
@@ -95,6 +97,32 @@ def test_a_refusal_is_consistent_and_explained_by_the_service_itself(path):
     assert problem["status"] == refused.status_code == 400
     assert "/nonsense" in [fault["pointer"] for fault in problem["errors"]]
     assert CLIENT.get(problem["type"]).status_code == 200
+
+
+@pytest.mark.parametrize("stated", sorted(contract()["paths"]))
+def test_the_methods_that_options_tells_are_those_of_the_contract(stated):
+    """HEAD goes with GET (RFC 9110, section 9.1); any other method is refused and told the same."""
+    methods = {method.upper() for method in contract()["paths"][stated]}
+    known = methods | {"OPTIONS"} | ({"HEAD"} if "GET" in methods else set())
+    at = SERVED.get(stated, stated)
+    told = CLIENT.options(at)
+    assert (told.status_code, set(told.headers["Allow"].split(", "))) == (200, known)
+    for method in {"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "TRACE", "QUERY"} - known:
+        refused = CLIENT.open(at, method=method)
+        assert (refused.status_code, refused.headers["Allow"]) == (405, told.headers["Allow"]), method
+    if "GET" in methods:
+        got, head = CLIENT.get(at), CLIENT.head(at)
+        assert (head.status_code, head.data, head.content_type) == (got.status_code, b"", got.content_type)
+
+
+@pytest.mark.parametrize("stated", GETS)
+def test_a_look_up_refuses_what_it_does_not_know(stated):
+    at = SERVED.get(stated, stated)
+    refused = CLIENT.get(at, query_string={"unheard": "1"})
+    assert (refused.status_code, refused.get_json()["type"]) == (400, "/problems/unknown-parameter")
+    if "406" in contract()["paths"][stated]["get"]["responses"]:
+        refused = CLIENT.get(at, headers={"Accept": "image/tiff"})
+        assert (refused.status_code, "Accept" in refused.headers["Vary"]) == (406, True)
 
 
 def restated(document: dict[str, Any], schema: dict[str, Any]) -> dict[str, Any]:

@@ -58,6 +58,25 @@ def test_the_way_from_a_recommendation_leads_on_to_its_margin():
     assert ("/v1/recommendation", "margin") in names
 
 
+def undated(operations: list[tuple[str, str, dict[str, Any]]]) -> list[str]:
+    """Return the operations on their way out whose answers do not say since when, and until when they are served."""
+    dates = {name: {"$ref": f"#/components/headers/{name}"} for name in ("Deprecation", "Sunset")}
+    return [
+        path
+        for path, _, operation in operations
+        if operation.get("deprecated")
+        and {**operation["responses"]["200"].get("headers", {}), **dates}
+        != operation["responses"]["200"].get("headers")
+    ]
+
+
+def test_an_operation_on_its_way_out_states_its_dates():
+    """None is on its way out yet; the second part is what the first would find."""
+    assert undated(OPERATIONS) == []
+    leaving = [(path, method, {**operation, "deprecated": True}) for path, method, operation in OPERATIONS]
+    assert undated(leaving) == [path for path, _, _ in OPERATIONS]
+
+
 def test_headers_of_an_operation_on_its_way_out_are_defined():
     """RFC 9745, 2.1: a structured date, ``@`` and seconds."""
     headers = contract()["components"]["headers"]

@@ -4,10 +4,11 @@ import json
 import logging
 import time
 
+from tests.contract.documents import CONTRACT
 from tests.web.echo import PATH, echo_app
 
 from stillstock.app import create_app
-from stillstock.web.contract import contract_bytes, contract_version
+from stillstock.web.contract import contract_version
 from stillstock.web.logs import JsonFormatter
 
 CLIENT = echo_app().test_client()
@@ -118,6 +119,6 @@ def test_metrics_count_by_operation_and_status_and_never_by_what_a_caller_wrote(
 
 def test_the_contract_is_served_byte_for_byte():
     response = CLIENT.get("/openapi.yaml")
-    assert response.data == contract_bytes()
+    assert response.data == CONTRACT.read_bytes()
     assert response.content_type == "application/yaml"
     assert CLIENT.get("/readyz").get_json()["contract"] == contract_version()
