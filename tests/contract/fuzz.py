@@ -12,12 +12,15 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator
+from contextlib import contextmanager
 from itertools import count
 from pathlib import Path
 from typing import NamedTuple
 
 from tests.contract.documents import contract
 from tests.web.serving import Service, served
+
+from stillstock.settings import Limits
 
 ROOT = Path(__file__).parents[2]
 ALONE, CHAINED = "examples,coverage,fuzzing", "stateful"
@@ -30,6 +33,14 @@ class Run(NamedTuple):
     sound: bool
     cases: int
     report: str
+
+
+@contextmanager
+def whole_service(folder: Path) -> Iterator[Service]:
+    """Serve all there is, with the service's own limit of bodies: what the contract allows fits into that."""
+    most = Limits().body_bytes
+    with served(folder, application="stillstock.wsgi:application", read_seconds=30, body_bytes=most) as service:
+        yield service
 
 
 def fuzz(
@@ -63,7 +74,7 @@ def main(wanted: int) -> int:
     cases = 0
     with (
         tempfile.TemporaryDirectory() as scratch,
-        served(Path(scratch), application="stillstock.wsgi:application", read_seconds=30) as service,
+        whole_service(Path(scratch)) as service,
     ):
         for seed, turn in ((seed, turn) for seed in count(1) for turn in turns()):
             run = fuzz(service, seed=seed, examples=25, **turn)

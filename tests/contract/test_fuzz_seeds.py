@@ -1,9 +1,8 @@
 """More seeds of the contract's fuzzer, without its systematic phase."""
 
 import pytest
-from tests.contract.fuzz import fuzz
+from tests.contract.fuzz import fuzz, whole_service
 from tests.contract.test_fuzz import DEAR
-from tests.web.serving import served
 
 RUNS = [(1, 5, "examples,fuzzing", DEAR), (2, 5, "fuzzing,stateful", ""), (3, 5, "fuzzing,stateful", "")]
 
@@ -11,7 +10,7 @@ RUNS = [(1, 5, "examples,fuzzing", DEAR), (2, 5, "fuzzing,stateful", ""), (3, 5,
 @pytest.mark.parametrize(("seed", "examples", "phases", "only"), RUNS)
 def test_another_seed_finds_nothing(tmp_path, seed, examples, phases, only):
     """Finds no status, header, body or media type that is not stated, nothing wrongly taken or refused, no 5xx."""
-    with served(tmp_path, application="stillstock.wsgi:application", read_seconds=30, body_bytes=16_000_000) as service:
+    with whole_service(tmp_path) as service:
         run = fuzz(service, seed=seed, examples=examples, phases=phases, only=only)
     assert run.sound, run.report
     assert run.cases > 10, run.report
