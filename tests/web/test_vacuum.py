@@ -153,3 +153,35 @@ def test_altitude_never_raises_the_vacuum(pump):
     found = [course({"pump": pump}, machine={"altitude": f"{height} m"})["working"] for height in (0, 800, 2000)]
     for corner in ("low", "typical", "high"):
         assert found[0][corner] >= found[1][corner] >= found[2][corner]
+
+
+@pytest.mark.parametrize("pump", [{"pump": "regenerative_blower"}, {"pump_curve": [[0, 100], [20, 0]]}, {}], ids=str)
+@pytest.mark.parametrize("bed", ["aluminium 6061-T6", "birch plywood", "hdpe"])
+def test_no_suction_comes_through_a_board_of_which_no_permeability_is_known(bed, pump):
+    """Darcy's law: no flow without permeability, so none of the air under the stock is drawn off."""
+    status, problem = answered(pump, bed={"material": bed, "thickness": 12})
+    assert status == 422
+    (fault,) = problem["errors"]
+    assert (fault["pointer"], fault["code"]) == ("/holders/0/seal", "tight_board")
+    assert all(word in fault["detail"] for word in ("state permeability", "mdf", "gasket"))
+
+
+@pytest.mark.parametrize("stated", [{"pressure": 20}, {"permeability": "2e-13 m2"}, {"seal": "gasket"}], ids=str)
+def test_a_gauge_a_stated_permeability_or_a_gasket_make_up_for_a_tight_board(stated):
+    metal = {"material": "aluminium 6061-T6", "thickness": 12}
+    push = [{"at": [300, 200, 0], "force": [40, 0, 0]}]
+    found = course({"pump": "regenerative_blower"} | stated, bed=metal, program=None, loads=push)
+    assert found["working"]["typical"] > 1.0
+
+
+def test_a_shop_with_a_slotted_metal_bed_has_its_vacuum_through_board_ruled_out_with_the_reason():
+    slots = [[[-10, y], [900, y + 12]] for y in (100, 300, 500)]
+    question = {name: part for name, part in SHEET.items() if name != "program"} | {
+        "bed": {"material": "aluminium 6061-T6", "thickness": 20, "voids": slots},
+        "loads": [{"at": [300, 200, 0], "force": [40, 0, 0]}],
+        "shop": {"holders": [{"kind": "vacuum", "pump": "regenerative_blower"}, {"kind": "film_tape"}]},
+    }
+    answer = CLIENT.post("/v1/recommendation", json=question).get_json()
+    assert "vacuum" not in [one["method"] for one in answer["ranked"]]
+    (reason,) = [one["reason"] for one in answer["ruled_out"] if one["method"] == "vacuum"]
+    assert "no air is known to pass a board of aluminium" in reason["detail"]

@@ -73,8 +73,8 @@ class Leaks:
         Of bare porous board, all of whose air goes to the pump. [m2]
     thickness : float
         Of the board; 0 for a pod, which has none. [m]
-    permeability : Triple
-        Of the board. [m2]
+    permeability : Triple or None
+        Of the board; None for a pod. [m2]
     seal : float
         Length of gasket round a pod; 0 without one. [m]
     lip : float
@@ -93,7 +93,7 @@ class Leaks:
 
     open_area: float
     thickness: float
-    permeability: Triple
+    permeability: Triple | None
     seal: float
     lip: float
     gap: Triple
@@ -117,14 +117,15 @@ class Leaks:
         kerf = orifice_flow(
             self.kerf_length * self.kerf_width, discharge=self.discharge.at(corner), outside=outside, inside=inside
         )
-        if self.thickness <= 0.0:
+        permeability = self.permeability
+        if permeability is None:
             gasket = slot_flow(self.seal, gap=self.gap.at(corner), length=self.lip, outside=outside, inside=inside)
             return through + kerf + gasket
 
         def board(area: float) -> float:
             return porous_flow(
                 area,
-                permeability=self.permeability.at(corner),
+                permeability=permeability.at(corner),
                 thickness=self.thickness,
                 outside=outside,
                 inside=inside,
@@ -142,7 +143,7 @@ class Leaks:
         stock = self.stock_permeability
         return (
             np.inf if stock is None else self.stock_thickness / stock.at(corner),
-            self.thickness / self.permeability.at(corner),
+            0.0 if self.permeability is None else self.thickness / self.permeability.at(corner),
         )
 
     def _through_stock(self, inside: float, *, outside: float, corner: Corner) -> float:

@@ -58,7 +58,11 @@ class Vacuum:
         "length", doc="Of the porous board; the bed's if left out.", default=None, least=0.001, most=0.2, optional=True
     )
     permeability: Triple | None = scatter(
-        "area", doc="Of the porous board for air, from the shop's own test.", least=1e-16, most=1e-8
+        "area",
+        doc="Of the porous board for air, from the shop's own test; that of the bed's material if left out. A board of "
+        "which none is known is refused, unless a gauge was read.",
+        least=1e-16,
+        most=1e-8,
     )
     open_area: float = quantity(
         "area", doc="Bare board on the same pump besides what the zone shows.", default=0.0, most=20.0
@@ -109,7 +113,8 @@ class Vacuum:
         Raises
         ------
         ImpossibleSetUp
-            If a gauge is said to have shown more than the air weighs there, or the pump's curve rises.
+            If a gauge is said to have shown more than the air weighs there, no air is known to pass the board, or the
+            pump's curve rises.
         """
         outside = standard_pressure(set_up.machine.altitude)
         if self.pressure is not None:
@@ -117,6 +122,8 @@ class Vacuum:
                 raise ImpossibleSetUp([_beyond_the_air(outside, self.pressure.typical)])
             read = given_or(self.pressure, tables.value("vacuum", "full_mdf_table", "working_vacuum"))
             return replace(read, high=min(read.high, outside), what="vacuum under the stock while cutting")
+        if self.seal == "board" and self._board_permeability(set_up) is None:
+            raise ImpossibleSetUp([_tight_board(set_up.bed.material.title)])
         if self.balanced():
             return working_vacuum(self._pumps(set_up, tables), self._leaks(set_up, tables, kerf), outside=outside)
         table = tables.value("vacuum", "full_mdf_table", "working_vacuum")
@@ -155,18 +162,20 @@ class Vacuum:
     def _same_pump(self, other: "Vacuum") -> bool:
         return self.pump == other.pump and self.pump_curve == other.pump_curve
 
+    def _board_permeability(self, set_up: SetUp) -> Triple | None:
+        """Return that of the porous board: as stated here, else of the bed's material; None if none is known. [m2]"""
+        return self.permeability or set_up.bed.material.properties.get("permeability")
+
     def _leaks(self, set_up: SetUp, tables: Tables, kerf: tuple[float, float]) -> Leaks:
         stock = shapely.Polygon(set_up.stock.plan)
         zone = stock if self.area is None else shapely.Polygon(self.area)
         covered, board = zone.intersection(stock), self.seal == "board"
         thickness = (self.board_thickness or set_up.bed.thickness) if board else 0.0
-        own = set_up.bed.material.properties.get("permeability")
-        table = own or tables.materials["mdf"].properties["permeability"]
         return Leaks(
             # air also comes round the stock's edge, from half the board's thickness beside it: own estimate
             open_area=zone.area - covered.area + self.open_area + covered.length * thickness / 2.0,
             thickness=thickness,
-            permeability=given_or(self.permeability, table),
+            permeability=self._board_permeability(set_up) if board else None,
             seal=0.0 if board else zone.length,
             lip=self.lip,
             gap=tables.value("vacuum", "gasket", "gap"),
@@ -177,6 +186,14 @@ class Vacuum:
             stock_thickness=set_up.stock.thickness[0],
             stock_permeability=set_up.stock.material.properties.get("permeability"),
         )
+
+
+def _tight_board(material: str) -> Fault:
+    detail = (
+        f"no air is known to pass a board of {material}, so no suction would reach the stock: state permeability or "
+        "the gauge's pressure, take a bed of mdf, or seal with a gasket"
+    )
+    return Fault(pointer="/seal", code="tight_board", detail=detail, seen="board")
 
 
 def _beyond_the_air(outside: float, seen: float) -> Fault:
