@@ -9,6 +9,7 @@ from stillstock.app import create_app
 from stillstock.engine.program.read import read_program
 
 CLIENT = create_app().test_client()
+OFFSETS = {"machine": [10, 20, -80], "z": "stock_top"}
 BOARDS = {
     "units": "metric",
     "part": {"size": [400, 260, 36], "tolerance": 0.5, "thickness_tolerance": 0.3},
@@ -17,7 +18,7 @@ BOARDS = {
     "locate": {"kind": "stops", "diameter": 20, "error": 0.1},
     "gap": 60,
     "overrun": 8,
-    "offsets": {"machine": [10, 20, -80], "z": "stock_top"},
+    "offsets": OFFSETS,
 }
 FLIP = {
     "units": "metric",
@@ -87,6 +88,22 @@ def test_offsets_are_read_back_by_the_reader(document, units):
         assert zero == pytest.approx([value * size for value in one["machine"]], abs=3e-6)
 
 
+@pytest.mark.parametrize("offsets", [None, {}, {"count": 4, "z": "stock_top"}])
+def test_without_the_machine_position_of_the_tables_zero_no_offset_is_overwritten(offsets):
+    """G10 L2 takes a machine position: a place on the table in its stead would send the tool astray."""
+    document = {name: value for name, value in BOARDS.items() if name != "offsets"}
+    document |= {} if offsets is None else {"offsets": offsets}
+    program = CLIENT.post("/v1/positions?format=rs274", json=document).text
+    active = [line for line in program.splitlines() if not line.startswith("(")]
+    assert active == ["G21 G90", "M30"]
+    assert "(NOT SET: G10 L2 P1 X60.0 Y60.0 Z" in program
+    assert "(Caution: /offsets/machine is not stated" in program
+    assert answer(document)["cautions"][0].startswith("/offsets/machine is not stated")
+    assert "DO NOT LOAD THEM" in CLIENT.post("/v1/positions?format=text", json=document).text
+    stated = changed(BOARDS, "/offsets", OFFSETS)
+    assert not any("/offsets/machine" in caution for caution in answer(stated)["cautions"])
+
+
 def test_each_part_lies_on_the_table_within_reach_apart_from_the_others_and_on_the_pattern():
     """By hand: stops of 20 mm on inserts 50 + 50 n put the edges at 60 + 50 n; 460 and 320 round up to 500 and 350."""
     found = answer(BOARDS)
@@ -118,7 +135,8 @@ def test_a_batch_takes_whole_tables_and_offsets_are_set_again():
     assert (found["fills"], found["loadings"]) == (7, 2)
     assert [place["loading"] for place in found["places"]] == [1, 1, 1, 1, 2, 2]
     assert found["places"][4]["front"]["word"] == "G54"
-    second = CLIENT.post("/v1/positions?format=rs274", json={**BOARDS, "offsets": {"count": 4}, "loading": 2}).text
+    of_four = {**BOARDS, "offsets": {**OFFSETS, "count": 4}, "loading": 2}
+    second = CLIENT.post("/v1/positions?format=rs274", json=of_four).text
     assert second.count("G10 L2") == 2
 
 

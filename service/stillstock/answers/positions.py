@@ -28,7 +28,7 @@ Corner = tuple[float, float]
 
 @dataclass(frozen=True, kw_only=True)
 class Offset:
-    """A work offset: its word, its number for G10, and the machine position of its zero. [m]"""
+    """A work offset: its word, its number for G10, and its zero in the machine, or from the table's zero. [m]"""
 
     word: str
     number: int
@@ -209,7 +209,7 @@ def _place(asked: PositionsRequest, room: Room, number: int) -> Place:
 
 
 def _offset(asked: PositionsRequest, corner: Corner, slot: int) -> Offset:
-    x, y, z = asked.offsets.machine
+    x, y, z = asked.offsets.machine or (0.0, 0.0, 0.0)
     top = asked.part.size[2] if asked.offsets.height is Height.STOCK_TOP else 0.0
     return Offset(word=OFFSET_WORDS[slot], number=slot + 1, machine=(x + corner[0], y + corner[1], z + top))
 

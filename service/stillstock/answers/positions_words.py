@@ -10,7 +10,12 @@ from stillstock.engine.positions.location import Stack, Term
 from stillstock.engine.positions.request import Dowels, Refer
 from stillstock.engine.positions.two_sided import Way
 
-__all__ = ["cautions", "summary"]
+__all__ = ["NO_MACHINE_ZERO", "cautions", "summary"]
+
+NO_MACHINE_ZERO = (
+    "/offsets/machine is not stated: the offsets count from the table's zero, which is hardly ever the machine's. DO "
+    "NOT LOAD THEM: state the machine position of the table's zero."
+)
 
 _MET = {"always": "met", "usually": "met usually, not at worst", "no": "NOT MET"}
 #: Chips of a router under an edge or a face (common practice, no source). [m]
@@ -36,6 +41,8 @@ def cautions(
 def _cautions(
     asked: PositionsRequest, fits: Sequence[Fit], every_way: Sequence[Way], terms: Sequence[Term]
 ) -> Iterator[str]:
+    if asked.offsets.machine is None:
+        yield NO_MACHINE_ZERO
     low, high = (asked.length(chip) for chip in _CHIP)
     yield (
         f"Sweep stops, dowels and table before each part: a chip of {low} to {high} is not in these numbers "

@@ -7,6 +7,7 @@ from flask import Blueprint
 
 from stillstock.answers.positions import PositionsAnswer, positions
 from stillstock.answers.positions_request import PositionsRequest
+from stillstock.answers.positions_words import NO_MACHINE_ZERO
 from stillstock.schemas.positions import load_positions
 from stillstock.schemas.positions_answer import positions_document
 from stillstock.settings import Limits
@@ -35,7 +36,8 @@ def _json(answer: PositionsAnswer) -> dict[str, Any]:
 
 
 def _text(answer: PositionsAnswer) -> str:
-    return f"{answer.summary}\n"
+    unset = [NO_MACHINE_ZERO] if answer.asked.offsets.machine is None else []
+    return "\n".join([answer.summary, *unset, ""])
 
 
 _RENDERERS = {

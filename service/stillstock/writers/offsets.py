@@ -1,4 +1,8 @@
-"""Work offsets of repeat parts as RS-274 text: G10 L2 lines between comments; nothing moves."""
+"""Work offsets of repeat parts as RS-274 text: G10 L2 lines between comments; nothing moves.
+
+Where nobody stated where the table's zero lies in the machine, the lines are comments too: run, they would overwrite
+good offsets with places that count from the table.
+"""
 
 from collections.abc import Iterator
 
@@ -15,14 +19,16 @@ MEDIA_TYPE = "text/plain"
 def offset_program(answer: PositionsAnswer) -> bytes:
     """Return a program that sets the offsets of the loading asked for and moves nothing, ASCII.
 
-    Its numbers stand in the units of the question, and it says so.
+    Without the machine position of the table's zero it sets nothing either. Its numbers stand in the units of the
+    question, and it says so.
     """
     unit = INCH if answer.asked.system == "inch" else MILLIMETRE
     lines = [*_header(answer, unit), f"{unit.word_g} G90"]
     for subject, offset in _offsets(answer):
         lines += program_comment(offset.word, subject)
         x, y, z = (fixed(value / unit.size, unit.program_decimals) for value in offset.machine)
-        lines.append(f"G10 L2 P{offset.number} X{x} Y{y} Z{z}")
+        line = f"G10 L2 P{offset.number} X{x} Y{y} Z{z}"
+        lines.append(f"(NOT SET: {line})" if answer.asked.offsets.machine is None else line)
     return ("\n".join([*lines, "M30"]) + "\n").encode("ascii")
 
 

@@ -156,12 +156,12 @@ class Offsets:
     ----------
     count : int
         How many it has, from G54 on. [-]
-    machine : (3,) tuple
-        Machine position of the table's zero. [m]
+    machine : (3,) tuple or None
+        Machine position of the table's zero; None where nobody stated it. [m]
     height : Height
         Where the height zero of the program lies.
     """
 
     count: int = 6
-    machine: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    machine: tuple[float, float, float] | None = None
     height: Height = Height.BED
