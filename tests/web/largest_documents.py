@@ -146,6 +146,20 @@ def parts(limits: Limits) -> tuple[list[Document], list[Document]]:
     return made, freed
 
 
+def freed_by_a_program(limits: Limits) -> Document:
+    """Return as many parts as there may be, cut free by a program of as many moves as there may be."""
+    made, _ = parts(limits)
+    each = min(limits["program_lines"], limits["program_moves"]) // len(made) - 10
+    lines = ["G21 G90 G94 G17 G54", "T1 M6", "S18000 M3", "G0 Z5."]
+    for x, y in spread(len(made), inset=10.0):
+        turns = [math.tau * k / each for k in range(each + 1)]
+        way = [f"X{x + 31.0 * math.cos(turn):.3f} Y{y + 31.0 * math.sin(turn):.3f}" for turn in turns]
+        lines += [f"G0 {way[0]}", "G1 Z-18.3 F1500.", *way[1:], "G0 Z5."]
+    document = set_up(parts=made, program={"text": "\n".join([*lines, "M30"])})
+    del document["cuts"]
+    return document
+
+
 def voids(limits: Limits) -> list[Any]:
     """Return as many voids in the bed as there may be, each with as many corners."""
     count = limits["holders"]
@@ -318,6 +332,49 @@ def mixed(limits: Limits) -> list[Document]:
     return found
 
 
+def parts_under_cuts(limits: Limits) -> Document:
+    """Return as many parts as there may be, cut free by the first cuts, and other cuts as long as they may be."""
+    less = {**limits, "json_values": limits["json_values"] // 2}
+    made, freed = parts({**less, "parts": limits["parts"] // 2})
+    return set_up(parts=made, cuts=[*freed, *cuts(less)[len(freed) :]])
+
+
+def cornered(limits: Limits, each: int) -> list[Document]:
+    """Return so many stops along either of two sides, with clamps against them."""
+    along: list[Document] = [
+        {"kind": "stop", "at": [0, round(DEPTH * (k + 0.5) / each, 3)], "faces": "+x"} for k in range(each)
+    ]
+    across: list[Document] = [
+        {"kind": "stop", "at": [round(WIDTH * (k + 0.5) / each, 3), 0], "faces": "+y"} for k in range(each)
+    ]
+    clamps: list[Document] = [
+        {"kind": "side_clamp", "at": [WIDTH, 400], "pushes": "-x", "force": 50},
+        {"kind": "side_clamp", "at": [600, DEPTH], "pushes": "-y", "force": 50},
+    ]
+    return [*along, *across, *clamps][: limits["holders"]]
+
+
+def _pushing(limits: Limits) -> list[Document]:
+    count = limits["holders"] - 4
+    return [
+        {"kind": "side_clamp", "at": [WIDTH, round(DEPTH * (k + 0.5) / count, 3)], "pushes": "-x", "force": 5}
+        for k in range(count)
+        if abs(DEPTH * (k + 0.5) / count - 400) > 1
+    ]
+
+
+def many_tools(limits: Limits) -> Document:
+    """Return a carve in which every tool there may be has its turn."""
+    lines = program(limits)["text"].splitlines()
+    count = limits["tools"]
+    step = len(lines) // count
+    for number in range(1, count):
+        lines[number * step] = f"T{number + 1} M6"
+    document = carved(limits, tools=tools(limits))
+    document["program"] = {"text": "\n".join(lines)}
+    return document
+
+
 def clamped(limits: Limits, count: int) -> list[Document]:
     """Return so many strap clamps all over the sheet."""
     return [{"kind": "strap_clamp", "at": list(at), "torque": 2} for at in spread(min(count, limits["holders"]))]
@@ -368,16 +425,30 @@ _MARGIN: dict[str, Build] = {
     "cuts and tools": lambda limits: set_up(tools=tools(limits), cuts=cuts(limits, tools=limits["tools"])),
     "loads": lambda limits: set_up(loads=loads(limits)),
     "parts": with_parts,
+    "parts under cuts": parts_under_cuts,
     "parts on many tabs": on_many_tabs,
     "program": carved,
     "every move of a program": lambda limits: carved(limits, detail={"moves": True}),
     "program under clamps": lambda limits: carved(limits, holders=clamped(limits, 1000)),
     "strokes": stroked,
-    "fewer strokes": lambda limits: stroked({**limits, "program_moves": 60_000}),
+    "fewer strokes": lambda limits: stroked({**limits, "program_moves": 25_000}),
     "strokes and parts": lambda limits: stroked(limits, parts=parts(limits)[0]),
     "doubt of 4 screws": doubted("screw", 4),
     "doubt of 24 screws": doubted("screw", 24),
     "doubt of 60 screws": doubted("screw", 60),
+    "doubt of mixed": lambda limits: set_up(holders=mixed(limits), doubt={"samples": limits["doubt_samples"]}),
+    "loads on screws": lambda limits: set_up(holders=holders(limits, "screw"), loads=loads(limits)),
+    "cuts on screws": lambda limits: set_up(holders=holders(limits, "screw"), cuts=cuts(limits)),
+    "cuts on 24 clamps": lambda limits: set_up(holders=clamped(limits, 24), cuts=cuts(limits)),
+    "every move on screws": lambda limits: carved(limits, holders=holders(limits, "screw"), detail={"moves": True}),
+    "every point on screws": lambda limits: set_up(
+        holders=holders(limits, "screw"), cuts=cuts(limits), detail={"moves": True}
+    ),
+    "program of many tools": many_tools,
+    "parts freed by a program": freed_by_a_program,
+    "stops in two lines": lambda limits: set_up(holders=cornered(limits, 4)),
+    "many stops in two lines": lambda limits: set_up(holders=cornered(limits, 49)),
+    "side clamps": lambda limits: set_up(holders=[*cornered(limits, 1), *_pushing(limits)]),
     "everything": everything,
 }
 _FORCES: dict[str, Build] = {
@@ -402,6 +473,15 @@ _SHEETS: dict[str, Build] = {
 }
 _SHOPS: dict[str, Build] = {
     "shop of clamps": lambda limits: whole_shop(limits, ["strap_clamp", "screw", "side_clamp", "vise"]),
+    "shop for a program": lambda limits: {
+        **whole_shop(limits, ["strap_clamp", "screw", "film_tape"]),
+        "program": program(limits),
+        "cuts": [],
+    },
+    "shop for many parts": lambda limits: {
+        **whole_shop(limits, ["strap_clamp", "screw", "film_tape", "tab"]),
+        **dict(zip(("parts", "cuts"), parts(limits), strict=True)),
+    },
     "whole shop": lambda limits: whole_shop(limits, list(SHOP)),
 }
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from stillstock.answers.hold import (
     PESSIMIST_SLACK,
@@ -24,6 +25,7 @@ from stillstock.engine.cutting.freeing import Freed, freed_by_cut, freed_by_prog
 from stillstock.engine.cutting.job_sweep import JobSweep
 from stillstock.engine.cutting.part_loads import loads_within
 from stillstock.engine.holding.free_part import THROUGH, part_contacts, part_demands, part_set_up, skin_of
+from stillstock.engine.mechanics.area import grown
 from stillstock.engine.mechanics.work import left, need, spend
 from stillstock.engine.set_up import Part, SetUp
 from stillstock.errors import ImpossibleSetUp
@@ -99,14 +101,19 @@ def _freed(part: Part, job: Job) -> Freed | None:
     return None
 
 
-def _touching(loads: JobSweep, part: Part, freed: Freed, set_up: SetUp, *, by_program: bool) -> JobSweep:
-    """Return the job's loads that act on the part once it is free.
+def _touching(loads: JobSweep, freed: Freed, near: BaseGeometry, *, by_program: bool) -> JobSweep:
+    """Return the job's loads that act near a part once it is free.
 
     Nobody says when, beside a program, described cuts are made and given loads act: they count.
     """
     late = np.where(by_program, (loads.move < 0) | (loads.move >= freed.first), loads.cut >= freed.first)
+    return loads_within(loads, late, near)
+
+
+def _near(part: Part, set_up: SetUp) -> BaseGeometry:
+    """Return where a tool's axis is when it works on a part."""
     reach = max((tool.diameter for tool in set_up.tools.values()), default=0.0) * 0.6
-    return loads_within(loads, late, Polygon(part.outline).buffer(reach))
+    return grown(Polygon(part.outline), by=reach)
 
 
 def _notice(number: int, code: str, detail: str) -> Notice:
@@ -180,10 +187,8 @@ def loose_parts(
             continue
         if job.removal is not None and _tabs_gone(part, freed):
             notices.append(_tabs_not_left(number, part))
-        usual, hard = (
-            _touching(each, part, freed, stance.set_up, by_program=job.removal is not None)
-            for each in (loads, hard_loads)
-        )
+        near = _near(part, stance.set_up)
+        usual, hard = (_touching(each, freed, near, by_program=job.removal is not None) for each in (loads, hard_loads))
         if not len(usual) or not len(hard):
             notices.append(_notice(number, "untouched", f"nothing acts on {part.name} once it is free"))
             continue

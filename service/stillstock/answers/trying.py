@@ -23,7 +23,7 @@ from stillstock.engine.clearance.holder_collision import Against
 from stillstock.engine.cutting.job_sweep import JobSweep
 from stillstock.engine.mechanics.capacity import Worst
 from stillstock.engine.mechanics.equilibrium import System
-from stillstock.engine.mechanics.work import OutOfWork, budget, left
+from stillstock.engine.mechanics.work import OutOfWork, budget, left, need
 from stillstock.engine.set_up import SetUp
 from stillstock.errors import ImpossibleSetUp, NotInBalance
 from stillstock.settings import Limits
@@ -197,6 +197,7 @@ class Trier:
         with budget(MOST * self._limits.work):
             log = _Log(ends=left() - SHARE * self._limits.work)
             try:
+                need(0.0)
                 self._try(method, log)
             except NoPlace as none:
                 log.none(none)

@@ -2,11 +2,13 @@
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from stillstock.answers.placing.ground import Ground, Layout, NoPlace
 from stillstock.answers.placing.growth import Tries
 from stillstock.answers.shop import Entry
 from stillstock.engine.holding.place import TOUCH
+from stillstock.engine.mechanics.area import grown, shrunk
 from stillstock.engine.set_up import FloatArray
 
 __all__ = ["tape", "vacuum"]
@@ -18,7 +20,7 @@ INSET = 0.003
 COVERED = 0.98
 
 
-def _outline(ground: Ground, shape: shapely.Polygon) -> FloatArray | None:
+def _outline(ground: Ground, shape: BaseGeometry) -> FloatArray | None:
     """Return the outline of the greatest piece of a shape, in round numbers, (n, 2); None if nothing is left. [m]"""
     pieces = [piece for piece in getattr(shape, "geoms", [shape]) if piece.area > 1e-6]
     if not pieces:
@@ -30,17 +32,18 @@ def _outline(ground: Ground, shape: shapely.Polygon) -> FloatArray | None:
 def tape(ground: Ground, entry: Entry, taken: Layout) -> Tries:  # noqa: ARG001
     """Yield tape inside each part that comes free, slugs and all; under the whole stock where no part is stated."""
     parts = [shapely.Polygon(part.outline) for part in ground.set_up.parts]
-    shapes = [part for part in parts if not any(_within(part, other) for other in parts)] or [ground.plan]
-    areas = [_outline(ground, shape.buffer(-INSET, join_style="mitre")) for shape in shapes]
+    reaches = [grown(part, by=TOUCH) for part in parts]
+    shapely.prepare(reaches)
+    shapes = [
+        part
+        for part in parts
+        if not any(other.area > part.area and reach.covers(part) for other, reach in zip(parts, reaches, strict=True))
+    ] or [ground.plan]
+    areas = [_outline(ground, shrunk(shape, by=INSET)) for shape in shapes]
     kept = [area for area in areas if area is not None]
     if len(kept) < len(shapes):
         raise NoPlace("no_place", f"a part is narrower than two insets of {ground.say(INSET)}: no tape fits under it")
     yield tuple(ground.piece(entry, {"area": area}) for area in kept)
-
-
-def _within(part: shapely.Polygon, other: shapely.Polygon) -> bool:
-    """Return whether a part is a slug of another."""
-    return part is not other and bool(other.buffer(TOUCH).covers(part) and other.area > part.area)
 
 
 def vacuum(ground: Ground, entry: Entry, taken: Layout) -> Tries:  # noqa: ARG001

@@ -14,6 +14,7 @@ from stillstock.answers.shop import PLACED, Entry
 from stillstock.engine.holding.candidate_places import edge_places, inner_places
 from stillstock.engine.holding.method import HoldingMethod
 from stillstock.engine.holding.register import methods
+from stillstock.engine.mechanics.area import joined
 
 __all__ = ["by_fields"]
 
@@ -88,7 +89,8 @@ def _on_stock(ground: Ground, entry: Entry, taken: Layout, *, turned: bool) -> T
 def _places(ground: Ground, entry: Entry, *, turned: bool) -> list[Piece]:
     """Return it on a grid over the stock, and along its edge, turned inwards where it has an angle."""
     stock = ground.set_up.stock
-    parts = shapely.union_all([shapely.Polygon(part.outline) for part in ground.set_up.parts])
+    parts = joined([part.outline for part in ground.set_up.parts])
+    shapely.prepare(parts)
     straight = {"angle": 0.0} if turned else {}
     found = [
         ground.piece(entry, {"at": ground.point(at), **straight})

@@ -7,6 +7,7 @@ from stillstock.answers.placing.ground import Ground, Layout, NoPlace, Piece
 from stillstock.answers.placing.growth import Tries, grown
 from stillstock.answers.shop import Entry
 from stillstock.engine.holding.candidate_places import inner_places
+from stillstock.engine.mechanics import area
 
 __all__ = ["bolts_in_holes", "dowel_pins", "nails", "screws"]
 
@@ -24,7 +25,8 @@ NAIL_EDGE, PIN_EDGE = 0.01, 0.012
 def _waste(ground: Ground, *, inset: float) -> list[tuple[float, float]]:
     """Return places on a grid over the stock outside all parts that are stated. [m]"""
     places = inner_places(ground.set_up.stock, count=LOOKED_AT, inset=inset)
-    parts = shapely.union_all([shapely.Polygon(part.outline) for part in ground.set_up.parts])
+    parts = area.joined([part.outline for part in ground.set_up.parts])
+    shapely.prepare(parts)
     return [ground.point(at) for at in places if not parts.intersects(shapely.Point(at))]
 
 
@@ -71,7 +73,8 @@ def _two_inside(part: shapely.Polygon) -> list[tuple[float, float]]:
     sides = np.roll(corners, -1, axis=0) - corners
     along = sides[int(np.argmax(np.hypot(*sides.T)))] / 4.0
     found = [(middle.x + sign * along[0], middle.y + sign * along[1]) for sign in (1.0, -1.0)]
-    kept = [at for at in found if part.buffer(-NAIL_EDGE / 2.0).covers(shapely.Point(at))]
+    inner = area.grown(part, by=-NAIL_EDGE / 2.0)
+    kept = [at for at in found if inner.covers(shapely.Point(at))]
     return kept or [(middle.x, middle.y)]
 
 

@@ -4,7 +4,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 
 from stillstock.engine.checks.check import Check
 from stillstock.engine.checks.limits import tolerance
@@ -97,11 +96,10 @@ def _strip(stock: Stock, rubs: Sequence[Rub], axis: int, span: float) -> tuple[f
     half = span / 2.0 * np.tan(CONE)
     across = 1 - axis
     plan = stock.plan[:, across]
-    bands = shapely.union_all(
-        [shapely.LineString([(rub.at[across] - half, 0.0), (rub.at[across] + half, 0.0)]) for rub in rubs]
-    ).intersection(shapely.LineString([(plan.min(), 0.0), (plan.max(), 0.0)]))
-    low, _, high, _ = bands.bounds
-    return low, high, max(float(bands.length), stock.thickness[0])
+    tips = np.sort([rub.at[across] for rub in rubs])
+    low, high = (np.clip(tips + by, plan.min(), plan.max()) for by in (-half, half))
+    apart = float(np.maximum(low[1:] - high[:-1], 0.0).sum())
+    return float(low[0]), float(high[-1]), max(float(high[-1] - low[0]) - apart, stock.thickness[0])
 
 
 def _squeezes(contacts: Contacts, stock: Stock) -> Iterator[_Squeeze]:

@@ -7,6 +7,7 @@ import numpy as np
 import shapely
 
 from stillstock.engine.holding.body import Body, cylinder
+from stillstock.engine.mechanics.work import spend
 from stillstock.engine.set_up import FloatArray, Puck, SetUp, Stock
 
 __all__ = ["PUCK", "STOCK", "Overlap", "overlaps", "plan_shape", "puck_body", "standing", "stock_body"]
@@ -19,6 +20,9 @@ PUCK = -2
 
 CROWDED = 1e-3
 """Overlap of two holders that no shop would measure: less is taken for touching; own judgement. [m]"""
+
+LOOKING, A_PAIR = 0.1, 0.6
+"""What it costs to look what is near a body, and how far two that are reach into each other; measured. [units]"""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,6 +90,7 @@ def _near(bodies: Sequence[Body]) -> Iterator[tuple[Body, Body]]:
     low = np.array([(*body.box[:2], body.low) for body in bodies])
     high = np.array([(*body.box[2:], body.high) for body in bodies])
     holder = np.array([body.holder for body in bodies])
+    spend(LOOKING * len(bodies))
     for number, one in enumerate(bodies):
         shared = np.minimum(high[number], high[number + 1 :]) - np.maximum(low[number], low[number + 1 :])
         close = (shared > CROWDED).all(axis=1) & (holder[number + 1 :] != one.holder)
@@ -94,5 +99,6 @@ def _near(bodies: Sequence[Body]) -> Iterator[tuple[Body, Body]]:
 
 def _depth(one: Body, other: Body) -> float:
     """Return how far two bodies reach into each other in plan: the lesser side of what they share, about. [m]"""
+    spend(A_PAIR)
     shared = plan_shape(one).intersection(plan_shape(other))
     return 2.0 * float(shapely.maximum_inscribed_circle(shared).length) if shared.area > CROWDED**2 else 0.0

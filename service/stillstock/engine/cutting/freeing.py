@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from stillstock.engine.cutting.stock_removal import Removal
+from stillstock.engine.mechanics.area import grown
 from stillstock.engine.mechanics.work import spend
 from stillstock.engine.set_up import Cut, FloatArray
 
@@ -40,11 +41,15 @@ def _kerf_cells(removal: Removal, outline: FloatArray) -> NDArray[np.bool_]:
     """Return which cells of the height map lie in the kerf just outside an outline."""
     cell = removal.map.cell
     shape = Polygon(outline)
-    ring = shape.buffer(2.5 * cell).difference(shape.buffer(0.8 * cell))
+    ring = grown(shape, by=2.5 * cell).difference(grown(shape, by=0.8 * cell))
     heights = removal.map.heights
-    x = removal.map.origin[0] + (np.arange(heights.shape[0]) + 0.5) * cell
-    y = removal.map.origin[1] + (np.arange(heights.shape[1]) + 0.5) * cell
-    inside: NDArray[np.bool_] = shapely.contains_xy(ring, *np.meshgrid(x, y, indexing="ij"))
+    x, y = (
+        start + (np.arange(count) + 0.5) * cell for start, count in zip(removal.map.origin, heights.shape, strict=False)
+    )
+    x0, y0, x1, y1 = ring.bounds
+    box = np.ix_((x >= x0) & (x <= x1), (y >= y0) & (y <= y1))
+    inside = np.zeros(heights.shape, dtype=bool)
+    inside[box] = shapely.contains_xy(ring, x[box[0]], y[box[1]])
     return inside & (np.isfinite(heights) | (removal.first_cut >= 0))
 
 

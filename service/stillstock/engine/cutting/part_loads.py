@@ -5,15 +5,19 @@ from dataclasses import replace
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from stillstock.engine.cutting.job_sweep import JobSweep
+from stillstock.engine.mechanics.work import spend
 from stillstock.engine.set_up import FloatArray
 
 __all__ = ["loads_within"]
 
 #: A load at a point this near to an area is at it: one that was cut to the area before stands on its edge. [m]
 ON_EDGE = 1e-7
+
+#: What it costs to look whether a load is near an area, and to cut a stretch that is; by measurement. [units]
+LOOKING, CUTTING = 1e-4, 0.01
 
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
@@ -32,7 +36,7 @@ def _partners(loads: JobSweep) -> IntArray:
     return found
 
 
-def loads_within(loads: JobSweep, wanted: BoolArray, area: Polygon) -> JobSweep:
+def loads_within(loads: JobSweep, wanted: BoolArray, area: BaseGeometry) -> JobSweep:
     """Return the wanted loads that act within an area.
 
     Parameters
@@ -41,7 +45,7 @@ def loads_within(loads: JobSweep, wanted: BoolArray, area: Polygon) -> JobSweep:
         Of a whole job, as `joined` puts them together.
     wanted : (n,) bool array
         Which places may count at all; both ends of a stretch alike.
-    area : Polygon
+    area : BaseGeometry
         In plan. [m]
 
     Notes
@@ -50,7 +54,9 @@ def loads_within(loads: JobSweep, wanted: BoolArray, area: Polygon) -> JobSweep:
     where it first and last is inside, for beside the area the tool cuts something else.
     """
     partner = _partners(loads)
+    spend(LOOKING * len(loads))
     rows = np.flatnonzero(wanted & (np.arange(len(loads)) <= partner))
+    rows = rows[_near(loads.tip[rows, :2], loads.tip[partner[rows], :2], area)]
     start, end = loads.tip[rows], loads.tip[partner[rows]]
     inside, span = _span(start[:, :2], end[:, :2], area)
     rows, span, step = rows[inside], span[inside], (end - start)[inside]
@@ -61,8 +67,16 @@ def loads_within(loads: JobSweep, wanted: BoolArray, area: Polygon) -> JobSweep:
     return _moved(loads, chosen[order], shift[order])
 
 
-def _span(start: FloatArray, end: FloatArray, area: Polygon) -> tuple[BoolArray, FloatArray]:
+def _near(start: FloatArray, end: FloatArray, area: BaseGeometry) -> BoolArray:
+    """Return which stretches may meet an area: those whose box meets its box."""
+    low, high = np.array(area.bounds).reshape(2, 2) + np.array([[-ON_EDGE], [ON_EDGE]])
+    found: BoolArray = ((np.maximum(start, end) >= low) & (np.minimum(start, end) <= high)).all(axis=1)
+    return found
+
+
+def _span(start: FloatArray, end: FloatArray, area: BaseGeometry) -> tuple[BoolArray, FloatArray]:
     """Return which stretches meet an area, and from which share of them to which, (n, 2). [-]"""
+    spend(CUTTING * len(start))
     step = end - start
     length = np.maximum(np.einsum("ij,ij->i", step, step), 1e-24)
     common = shapely.intersection(shapely.linestrings(np.stack([start, end], axis=1)), area)

@@ -6,12 +6,14 @@ from dataclasses import replace
 import numpy as np
 import shapely
 from shapely.geometry import Point, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from stillstock.engine.holding.contact_list import gathered, weight
 from stillstock.engine.holding.contacts import Bond, Contact, Contacts, Rest
 from stillstock.engine.holding.demands import Demand, plain
 from stillstock.engine.holding.one_place import in_one_place
 from stillstock.engine.holding.place import TOUCH
+from stillstock.engine.mechanics.area import grown
 from stillstock.engine.set_up import FloatArray, Part, SetUp
 from stillstock.errors import Fault, ImpossibleSetUp
 from stillstock.tables.load import Tables
@@ -43,16 +45,16 @@ def part_set_up(set_up: SetUp, part: Part) -> SetUp:
 def part_shape(set_up: SetUp, part: Part) -> Polygon:
     """Return what a part covers in plan, without the slugs inside it: what lies under those does not hold it."""
     shape = Polygon(part.outline)
-    grown = _grown(shape)
+    reach = _reach_of(shape)
     slugs = [Polygon(other.outline) for other in set_up.parts if other.outline is not part.outline]
-    return shape.difference(shapely.union_all([slug for slug in slugs if grown.covers(slug)]))
+    return shape.difference(shapely.union_all([slug for slug in slugs if reach.covers(slug)]))
 
 
-def _grown(shape: Polygon) -> Polygon:
+def _reach_of(shape: Polygon) -> BaseGeometry:
     """Return a shape grown by what counts as touching, made ready to be asked many times."""
-    grown = shape.buffer(TOUCH)
-    shapely.prepare(grown)
-    return grown
+    reach = grown(shape, by=TOUCH)
+    shapely.prepare(reach)
+    return reach
 
 
 def _pieces(area: FloatArray, shape: Polygon) -> Iterator[FloatArray]:
@@ -77,12 +79,12 @@ def _without_holes(piece: Polygon) -> Iterator[FloatArray]:
                 yield from _without_holes(each)
 
 
-def _inside(contact: Contact, shape: Polygon, grown: Polygon) -> Iterator[Contact]:
-    """Give what is left of a contact of the whole stock once the part, grown a little, is on its own."""
+def _inside(contact: Contact, shape: Polygon, reach: BaseGeometry) -> Iterator[Contact]:
+    """Give what is left of a contact of the whole stock once the part, with its reach, is on its own."""
     if isinstance(contact, Bond | Rest):
         for piece in _pieces(contact.area, shape):
             yield replace(contact, area=piece)
-    elif grown.covers(Point(contact.at[:2])):
+    elif reach.covers(Point(contact.at[:2])):
         yield contact
 
 
@@ -110,10 +112,10 @@ def part_contacts(set_up: SetUp, part: Part, contacts: Contacts, tables: Tables,
     whole = weight(alone.stock)
     found: list[Contact] = [replace(whole, force=whole.force.times(shape.area / Polygon(part.outline).area))]
     every: tuple[Contact, ...] = (*contacts.pushes, *contacts.rests, *contacts.rubs, *contacts.bonds, *contacts.pins)
-    grown = _grown(shape)
+    reach = _reach_of(shape)
     for contact in every:
         if contact.holder >= 0:
-            found += list(_inside(contact, shape, grown))
+            found += list(_inside(contact, shape, reach))
     faults: list[Fault] = []
     own: list[Contact] = []
     for number, holder in enumerate(part.held_by):

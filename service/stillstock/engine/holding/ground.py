@@ -1,22 +1,13 @@
 """What supports the stock from below: the bed under it, and the pads beneath clamps."""
 
-from collections.abc import Sequence
-
 import numpy as np
-from shapely import STRtree
-from shapely.geometry import MultiPolygon, Polygon, box
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import unary_union
 
-from stillstock.engine.mechanics.area import hull_corners
-from stillstock.engine.mechanics.work import spend
+from stillstock.engine.mechanics.area import hull_corners, joined
 from stillstock.engine.set_up import Bed, FloatArray, Stock
 
 __all__ = ["CONE", "ground_shape", "pad_shape", "spreads_stiffly", "support_corners"]
-
-#: What it costs to take a void out of the bed, for each corner, and to join it before with others that it may touch; by
-#: measurement. [units]
-A_CORNER, JOINING = 0.005, 0.025
 
 #: Half-angle of the pressure cone beneath a clamp. 30 degrees is the narrow end of the 30 to 45 that bolted joints are
 #: reckoned with (Shigley's Mechanical Engineering Design, ch. 8, frustum method, from memory). [rad]
@@ -30,18 +21,7 @@ STIFF_UP_TO = 25.0
 def ground_shape(stock: Stock, bed: Bed) -> BaseGeometry:
     """Return the plan area where the bed supports the stock. [m]"""
     shape: BaseGeometry = Polygon(stock.plan)
-    return shape.difference(_joined(bed.voids)) if bed.voids else shape
-
-
-def _joined(voids: Sequence[FloatArray]) -> BaseGeometry:
-    """Return voids as one shape; those that lie well apart need no joining."""
-    spend(A_CORNER * sum(len(void) for void in voids))
-    shapes = [Polygon(void) for void in voids]
-    boxes = STRtree([box(*shape.bounds) for shape in shapes])
-    if len(boxes.query(boxes.geometries, predicate="intersects")[0]) == len(shapes):
-        return MultiPolygon(shapes)
-    spend(JOINING * sum(len(void) for void in voids))
-    return unary_union(shapes)
+    return shape.difference(joined(bed.voids)) if bed.voids else shape
 
 
 def support_corners(shape: BaseGeometry) -> FloatArray:

@@ -1,5 +1,6 @@
 """Plan areas: quadrature points over them."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,12 +11,17 @@ from shapely.geometry.base import BaseGeometry
 from stillstock.engine.mechanics.work import spend
 from stillstock.engine.set_up import FloatArray
 
-__all__ = ["PlanArea", "hull_corners", "plan_areas"]
+__all__ = ["PlanArea", "grown", "hull_corners", "joined", "plan_areas", "shrunk"]
 
 #: Corners up to which a polygon is cut into triangles; one of more is cut into squares, so many along its longer side.
 MOST_CORNERS, CELLS = 14, 8
 #: What it costs to cut a polygon into squares, for each corner; by measurement. [units]
 A_CORNER = 0.05
+#: What it costs to grow a polygon, for each corner; by measurement. [units]
+GROWING = 0.15
+#: What it costs to take a polygon from another, for each corner, and to join it before with others that it may touch;
+#: by measurement. [units]
+TAKING, JOINING = 0.005, 0.025
 #: Directions whose farthest corners stand for a hull of more corners; of a disc they leave out 1 / 800 of its radius.
 DIRECTIONS = 64
 
@@ -112,6 +118,31 @@ def _cells(polygon: Polygon) -> tuple[FloatArray, FloatArray]:
 
 def _corner_count(polygon: Polygon) -> int:
     return int(shapely.get_num_coordinates(polygon)) - 1 - len(polygon.interiors)
+
+
+def grown(shape: BaseGeometry, *, by: float) -> BaseGeometry:
+    """Return a plan shape grown on all sides. [m]"""
+    spend(GROWING * int(shapely.get_num_coordinates(shape)))
+    return shape.buffer(by)
+
+
+def shrunk(shape: BaseGeometry, *, by: float) -> BaseGeometry:
+    """Return a plan shape shrunk on all sides, its corners kept sharp. [m]"""
+    spend(GROWING * int(shapely.get_num_coordinates(shape)))
+    return shape.buffer(-by, join_style="mitre")
+
+
+def joined(outlines: Sequence[FloatArray]) -> BaseGeometry:
+    """Return what outlines cover together as one shape; those that lie well apart need no joining."""
+    if not outlines:
+        return MultiPolygon()
+    spend(TAKING * sum(len(outline) for outline in outlines))
+    shapes = [Polygon(outline) for outline in outlines]
+    boxes = shapely.STRtree(shapely.box(*shapely.bounds(shapes).T))
+    if len(boxes.query(boxes.geometries, predicate="intersects")[0]) == len(shapes):
+        return MultiPolygon(shapes)
+    spend(JOINING * sum(len(outline) for outline in outlines))
+    return shapely.union_all(shapes)
 
 
 def hull_corners(shape: BaseGeometry) -> FloatArray:

@@ -36,8 +36,9 @@ _STEP = 2.0 * np.pi / HEADINGS
 #: Loads that are turned to their headings at once; bounds memory. [-]
 AT_ONCE = 100_000
 
-#: What it costs to bound a load of a fan at one heading, and a place in one way at one corner; measured. [units]
-PROFILING, PLACING = 6e-5, 6e-5
+#: What it costs to turn a load of a fan to one heading, to bound it there, and a place in one way at one corner;
+#: measured. [units]
+TURNING, PROFILING, PLACING = 6e-4, 6e-5, 6e-5
 
 _UP, _DOWN = (int(np.argmax(VERTICES[:, 2] * sign)) for sign in (1.0, -1.0))
 
@@ -188,6 +189,7 @@ def _profiles(sweep: Sweep, bins: IntArray) -> _Profiles:
     sizes = sweep.sizes[fan]
     first = np.cumsum(sizes) - sizes
     many = int(sizes.sum())
+    spend(TURNING * many)
     corners, shares, couple = np.empty((many, 3), dtype=np.int8), np.empty((many, 3)), np.empty((many, 3))
     for pairs in np.array_split(np.arange(len(fan)), min(many // AT_ONCE + 1, len(fan))):
         loads, _ = turned.loads(pairs)
