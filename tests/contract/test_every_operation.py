@@ -58,6 +58,7 @@ def test_every_offered_type_is_produced_by_its_name_and_without_one_the_first(pa
     offered = media_types(path)
     assert (answered.status_code, answered.mimetype) == (200, offered[0])
     assert "Accept" in answered.headers["Vary"]
+    assert answered.headers["X-Content-Type-Options"] == "nosniff"
     for media in offered[1:]:
         answer = CLIENT.post(path, json=example(path), headers={"Accept": f"image/tiff, {media};q=0.5"})
         assert (answer.status_code, answer.mimetype) == (200, media)

@@ -2,6 +2,8 @@
 
 import io
 import math
+from collections.abc import Iterable, Iterator
+from typing import Any
 
 import numpy as np
 import pytest
@@ -36,6 +38,16 @@ def test_r12_knows_no_units_so_a_text_says_them(unit):
     assert any(text.startswith(f"Unit: {unit.name} ({unit.word})") for text in texts)
 
 
+def coordinates(item: Any) -> Iterator[float]:
+    """Yield the numbers of an entity, those of its corners as well, which are none of its attributes."""
+    corners = item.get_points() if item.dxftype() == "LWPOLYLINE" else ()
+    if item.dxftype() == "POLYLINE":
+        corners = [vertex.dxf.location for vertex in item.vertices]
+    for value in (*item.dxfattribs().values(), *corners):
+        numbers = value if hasattr(value, "__iter__") and not isinstance(value, str) else [value]
+        yield from (number for number in numbers if isinstance(number, float))
+
+
 @pytest.mark.parametrize("write", WRITERS)
 @pytest.mark.parametrize("board", [boards.LINES, boards.HOLES, boards.INCH], ids=lambda b: b["title"])
 def test_the_audit_finds_nothing_and_every_number_is_finite(write, board):
@@ -44,10 +56,9 @@ def test_the_audit_finds_nothing_and_every_number_is_finite(write, board):
     document, auditor = recover.read(io.BytesIO(content))
     assert (auditor.errors, auditor.fixes) == ([], [])
     assert read(content).audit().fixes == []
-    for item in document.modelspace():
-        for value in item.dxfattribs().values():
-            numbers = value if hasattr(value, "__iter__") and not isinstance(value, str) else [value]
-            assert all(math.isfinite(number) for number in numbers if isinstance(number, float))
+    items: Iterable[Any] = document.modelspace()
+    for item in items:
+        assert all(math.isfinite(number) for number in coordinates(item)), item
     assert all(abs(value) < 1e4 for name in ("$EXTMIN", "$EXTMAX") for value in document.header[name])
 
 
