@@ -211,6 +211,7 @@ def test_an_answer_is_never_infinite():
 
 def test_what_rounding_left_of_nought_is_nought():
     assert str(present(-1e-17, "length", "metric")) == "0.0"
+    assert str(present(-1e-17, "number", "inch")) == str(present(-0.0, "number", "metric")) == "0.0"
     assert present(2e-13, "permeability", "metric") == 2e-13
 
 

@@ -80,7 +80,7 @@ def present(value: float, dimension: str, system: System) -> float:
     if not math.isfinite(value):
         raise ValueError(f"{value} cannot be answered as a number")
     number = DOCUMENT[dimension, system][1].from_si(value)
-    if abs(number) < NOISE and dimension in DOCUMENT_UNITS:
+    if abs(number) < NOISE and (dimension in DOCUMENT_UNITS or dimension == "number"):
         return 0.0
     return float(f"{number:.6g}")
 
