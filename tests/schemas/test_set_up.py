@@ -195,6 +195,56 @@ def test_an_inch_document_means_the_same_set_up():
     assert_allclose(a.machine.spindle_power, b.machine.spindle_power)
 
 
+def sized(units: str, size: list[Any]) -> Any:
+    """Return the size that a document with it has in SI, or the fault that it is refused for."""
+    stock, bed = {"material": "red oak", "size": size}, {"material": "mdf", "thickness": "18 mm"}
+    try:
+        return loaded({"units": units, "stock": stock, "bed": bed}).set_up.stock.size
+    except ImpossibleSetUp as error:
+        (fault,) = error.faults
+        return fault.pointer, fault.code, fault.detail.split("were ")[1].split(" meant")[0]
+
+
+@pytest.mark.parametrize(
+    ("units", "other", "size"),
+    [
+        ("inch", "millimetres", [610, 305, 19]),
+        ("inch", "millimetres", [80, 60, 30]),
+        ("inch", "millimetres", [24, 12, 18]),
+        ("inch", "millimetres", [610, 305, "3/4 in"]),
+        ("inch", "millimetres", [100, 80, 10]),
+        ("metric", "inches", [24, 12, 0.75]),
+        ("metric", "inches", [96, 48, 0.5]),
+        ("metric", "inches", [24, 12, 1.5]),
+    ],
+    ids=str,
+)
+def test_a_size_that_makes_usual_stock_in_the_other_unit_alone_is_refused(units, other, size):
+    """Common practice, no source: sheet goes up to 4 m, beams to 0.3 m; router stock under 0.8 mm is rare."""
+    assert sized(units, size) == ("/stock/size", "unit_mismatch", other)
+
+
+@pytest.mark.parametrize(
+    ("units", "size"),
+    [
+        ("inch", [157.5, 82.7, 1.5]),
+        ("inch", [236, 12, 12]),
+        ("inch", [0.5, 0.5, 0.25]),
+        ("inch", ["610 in", "305 in", "19 in"]),
+        ("inch", ["610 mm", "305 mm", "19 mm"]),
+        ("metric", [4000, 2100, 40]),
+        ("metric", [12000, 300, 300]),
+        ("metric", [85, 54, 0.8]),
+        ("metric", [30, 20, 3]),
+        ("metric", ["24 mm", "12 mm", "0.75 mm"]),
+    ],
+    ids=str,
+)
+def test_usual_stock_and_what_is_written_with_its_unit_is_taken(units, size):
+    assert len(sized(units, size)) == 3
+    assert isinstance(sized(units, size)[0], float)
+
+
 def test_what_is_left_out_follows_from_zero():
     on_top = loaded(SMALL).set_up
     assert_allclose(

@@ -24,6 +24,7 @@ from stillstock.schemas.holders import Holder
 from stillstock.schemas.materials import MaterialField
 from stillstock.schemas.places import FARTHEST, ListOf, Outline, Path, Point, Vector
 from stillstock.schemas.quantity import Choice, Flag, Integer, Lines, Number, Quantity, Scatter, Text
+from stillstock.schemas.stock_size import StockSize
 from stillstock.schemas.strict import Object, StrictField, StrictSchema, now_reading
 
 __all__ = [
@@ -72,7 +73,7 @@ class StockSchema(StrictSchema):
     """The workpiece before the first cut."""
 
     material = MaterialField(required=True)
-    size = Vector(extent(), 3, required=True)
+    size = StockSize(extent(), 3, required=True)
     thickness = Vector(extent(), 2, allow_none=True)
     origin = Point(3, allow_none=True)
     grain = Grain()
