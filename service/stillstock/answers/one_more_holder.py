@@ -1,4 +1,4 @@
-"""The best place for one more holder of a kind that the shop has."""
+"""The best place for one more holder of a kind that the shop has, or for two more clamps where one is not enough."""
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -10,6 +10,7 @@ import shapely
 
 from stillstock.answers.remedy import Change, Remedy
 from stillstock.answers.retract_tools import margins_of, spindle_of
+from stillstock.answers.tightening import Eased, eased
 from stillstock.answers.trial import Trial, Variant
 from stillstock.answers.trials import Bench
 from stillstock.engine.clearance.holder_collision import holder_meetings
@@ -33,6 +34,9 @@ LOOKED_AT, TRIED, CLOSER = 40, 6, 2
 #: Proofs, each with the loads that the last one found. [-]
 PROOFS = 3
 
+#: Kinds of which two more are sought where one more is not enough: clamps stand in twos.
+PAIRED = ("strap_clamp",)
+
 #: What a toe keeps from the stock's edge, and anything from a corner. Common practice, no source. [m]
 TOE_INSET, CORNER = 0.002, 0.015
 
@@ -55,12 +59,17 @@ class _Candidate:
 
 @dataclass(frozen=True, kw_only=True)
 class _Search:
-    """One kind's search: how a candidate is made at a place, and what is known of the table."""
+    """One kind's search: how a candidate is made at a place, and what is known of the table.
+
+    `eased` is what the holder joins; `added` are those that have joined it already.
+    """
 
     bench: Bench
     kind: str
     like: int | None
     moves: Moves | None
+    eased: Eased
+    added: tuple[_Candidate, ...] = ()
 
     def candidate(self, place: EdgePlace | tuple[float, float]) -> _Candidate | None:
         """Return the holder at a place; None if it cannot face that way."""
@@ -86,7 +95,7 @@ class _Search:
     def pattern(self, members: Mapping[str, Any]) -> Any:
         """Return the holder, in all else like the first of its kind that is in use."""
         if self.like is not None:
-            return replace(self.bench.job.set_up.holders[self.like], **members)
+            return replace(self.eased.set_up.holders[self.like], **members)
         return methods()[self.kind](**members)
 
     def _made(self, place: EdgePlace | tuple[float, float], members: Mapping[str, Any], side: str) -> _Candidate:
@@ -94,8 +103,9 @@ class _Search:
 
     def with_it(self, candidate: _Candidate) -> SetUp:
         """Return the set-up with the holder added."""
-        set_up = self.bench.job.set_up
-        return replace(set_up, holders=(*set_up.holders, candidate.holder))
+        set_up = self.eased.set_up
+        joined = [one.holder for one in (*self.added, candidate)]
+        return replace(set_up, holders=(*set_up.holders, *joined))
 
     def free(self, candidate: _Candidate) -> bool:
         """Return whether the holder can stand there, clear of other holders and of the tool."""
@@ -170,7 +180,7 @@ def _nearby(search: _Search, place: EdgePlace | tuple[float, float], by: float) 
 
 def _score(search: _Search, candidate: _Candidate) -> float:
     trial = search.bench.quick(Variant(set_up=search.with_it(candidate)))
-    return -1.0 if trial is None or not trial.failing <= search.bench.stated.failing else trial.score
+    return -1.0 if trial is None or search.bench.spoilt(trial.failing) else trial.score
 
 
 def _best(search: _Search, free: Sequence[_Candidate]) -> _Candidate:
@@ -208,17 +218,25 @@ def _searched(bench: Bench, kind: str) -> Remedy | None:
     if bench.stated.shortest[1] is not None and kind != "screw":
         return None  # what stands beside a part that is free does not hold it
     moves = bench.job.reading.moves if bench.job.reading is not None else path_moves(set_up.cuts)
-    search = _Search(bench=bench, kind=kind, like=like, moves=moves)
+    search = _Search(bench=bench, kind=kind, like=like, moves=moves, eased=eased(bench))
+    one = _best_proved(search)
+    if one is None or one[1].holds:
+        return None if one is None else _remedy(search, *one)
+    if kind in PAIRED and like is not None:
+        pair = replace(search, added=(one[0],))
+        two = _best_proved(pair)
+        if two is not None and two[1].holds:
+            return _remedy(pair, *two)
+    return _remedy(search, *one) if bench.gains(one[1]) else None
+
+
+def _best_proved(search: _Search) -> tuple[_Candidate, Trial] | None:
+    """Return the best place that was proved, and its proof; None if there is no free place, or the work is spent."""
     made = [candidate for place in _places(search) if (candidate := search.candidate(place)) is not None]
     free = [candidate for candidate in made if search.free(candidate)]
     free = sorted(free, key=lambda candidate: -search.promise(candidate))[:TRIED]
-    if not free:
-        return None
-    proved = _proved(search, free)
-    if not proved:
-        return None
-    best, trial = max(proved, key=lambda pair: pair[1].score)
-    return _remedy(search, best, trial) if bench.gains(trial) else None
+    proved = _proved(search, free) if free else []
+    return max(proved, key=lambda pair: pair[1].score) if proved else None
 
 
 def _proved(search: _Search, free: Sequence[_Candidate]) -> list[tuple[_Candidate, Trial]]:
@@ -238,13 +256,9 @@ def _proved(search: _Search, free: Sequence[_Candidate]) -> list[tuple[_Candidat
     return found
 
 
-def _remedy(search: _Search, best: _Candidate, trial: Trial) -> Remedy:
-    holders = search.bench.job.set_up.holders
-    number = len(holders)
-    title, at = methods()[search.kind].title, best.members["at"]
-    where = f" on the {best.side} side" if best.side else ""
-    tail = ", where a hole does no harm" if search.kind == "screw" else ""
-    words = {name: value for name, value in best.members.items() if isinstance(value, str)}
+def _added(search: _Search, candidate: _Candidate, number: int) -> list[Change]:
+    """Return the changes that put a holder on the table."""
+    words = {name: value for name, value in candidate.members.items() if isinstance(value, str)}
     if search.like is not None:
         changes = [Change(pointer="/holders/-", copied=f"/holders/{search.like}")]
         changes += [Change(pointer=f"/holders/{number}/{name}", value=word) for name, word in words.items()]
@@ -252,15 +266,35 @@ def _remedy(search: _Search, best: _Candidate, trial: Trial) -> Remedy:
         changes = [Change(pointer="/holders/-", value={"kind": search.kind, **words})]
     else:
         changes = [Change(pointer="/holders", value=({"kind": search.kind, **words},))]
-    changes.append(Change(pointer=f"/holders/{number}/at", value=np.array(at), dimension="length"))
-    if "angle" in best.members:
-        changes.append(Change(pointer=f"/holders/{number}/angle", value=best.members["angle"], dimension="angle"))
+    at = np.array(candidate.members["at"])
+    changes.append(Change(pointer=f"/holders/{number}/at", value=at, dimension="length"))
+    if "angle" in candidate.members:
+        angle = candidate.members["angle"]
+        changes.append(Change(pointer=f"/holders/{number}/angle", value=angle, dimension="angle"))
+    return changes
+
+
+def _remedy(search: _Search, best: _Candidate, trial: Trial) -> Remedy:
+    number, added = len(search.eased.set_up.holders), (*search.added, best)
+    title = methods()[search.kind].title
+    numbers, places = list(search.eased.numbers), list[str]()
+    for one in added:
+        x, y = len(numbers), len(numbers) + 1
+        side = f"on the {one.side} side " if one.side else ""
+        places.append(f"{side}at X {{{x}}}, Y {{{y}}}")
+        numbers += [(value, "length") for value in one.members["at"]]
+    count = "a" if len(added) == 1 else "two more"
+    first = f"{search.eased.detail}, and " if search.eased.detail else ""
+    tail = ", where a hole does no harm" if search.kind == "screw" else ""
     return Remedy(
         kind="one_more_holder",
-        detail=f"add a {title}{where} at X {{0}}, Y {{1}}{tail}",
-        numbers=((at[0], "length"), (at[1], "length")),
-        short=f"one more {title}",
-        changes=tuple(changes),
+        detail=f"{first}add {count} {title}{'s' * (len(added) > 1)} {' and '.join(places)}{tail}",
+        numbers=tuple(numbers),
+        short=f"one more {title}" if len(added) == 1 else f"two more {title}s",
+        changes=(
+            *search.eased.changes,
+            *(change for place, one in enumerate(added) for change in _added(search, one, number + place)),
+        ),
         margin=trial.margin,
         pessimistic=trial.pessimistic,
         holds=trial.holds,

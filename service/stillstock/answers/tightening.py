@@ -12,14 +12,14 @@ from stillstock.answers.least_setting import Knobs, NotStraight, least
 from stillstock.answers.least_tape import Widening, least_widening
 from stillstock.answers.remedy import Change, Remedy
 from stillstock.answers.trial import Trial, Variant
-from stillstock.answers.trials import Bench
+from stillstock.answers.trials import WORSE, Bench
 from stillstock.engine.mechanics.leakage import standard_pressure
 from stillstock.engine.mechanics.threshold import nearest_that_holds
 from stillstock.engine.set_up import FloatArray, SetUp
 from stillstock.tables.load import Tables
 from stillstock.tables.scatter import Triple
 
-__all__ = ["grown_outlines", "looser", "more_tape", "more_vacuum", "tighter", "tighter_alone"]
+__all__ = ["Eased", "eased", "grown_outlines", "looser", "more_tape", "more_vacuum", "tighter", "tighter_alone"]
 
 #: Factors on what the clamps are tightened to now; own judgement of what is worth trying. [-]
 UP = tuple(float(f) for f in np.geomspace(1.0, 8.0, 16))
@@ -37,6 +37,9 @@ WORTHWHILE = 1.03
 #: Clamps up to which each is looked at for itself, and least factor that is worth a turn of the wrench. [-]
 MOST_ALONE, TOUCHED = 12, 0.01
 
+#: Factor on the clamps by which it is seen whether a check suffers from tightening; own judgement. [-]
+EASED = 0.9
+
 Setting = float | Triple
 
 
@@ -49,6 +52,16 @@ class _Screwed:
     now: Setting
     dimension: str
     most: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Eased:
+    """A set-up whose clamps overload nothing, and what is to be done for that; nothing if it is the stated one."""
+
+    set_up: SetUp
+    detail: str = ""
+    numbers: tuple[tuple[float, str], ...] = ()
+    changes: tuple[Change, ...] = ()
 
 
 def _times(value: Setting, factor: float) -> Setting:
@@ -113,7 +126,8 @@ def _remedy(
     )
 
 
-def _clamps_remedy(set_up: SetUp, clamps: Sequence[_Screwed], factor: float, trial: Trial, *, limit: str) -> Remedy:
+def _clamps_words(set_up: SetUp, clamps: Sequence[_Screwed], factor: float) -> tuple[str, list[tuple[float, str]]]:
+    """Return what is to be done to the clamps, and the numbers in it."""
     values = [(_typical(clamp.now) * factor, clamp.dimension) for clamp in clamps]
     same = all(dimension == values[0][1] and np.isclose(value, values[0][0]) for value, dimension in values)
     verb = "tighten" if factor >= 1.0 else "loosen"
@@ -126,13 +140,15 @@ def _clamps_remedy(set_up: SetUp, clamps: Sequence[_Screwed], factor: float, tri
     else:
         detail, numbers = f"{verb} {which} to {factor:.3g} times what they have: {{0}} to {{1}}", sorted(values)
         numbers = [numbers[0], numbers[-1]]
-    by_torque = any(clamp.member == "torque" for clamp in clamps)
-    if by_torque:
-        detail += ", by a torque wrench"
-    if limit:
-        detail += f"; that is all that {limit} bears"
-    what = "torque" if by_torque else "clamping force"
-    changes = [
+    return (f"{detail}, by a torque wrench" if _by_torque(clamps) else detail), numbers
+
+
+def _by_torque(clamps: Sequence[_Screwed]) -> bool:
+    return any(clamp.member == "torque" for clamp in clamps)
+
+
+def _clamps_changes(clamps: Sequence[_Screwed], factor: float) -> list[Change]:
+    return [
         Change(
             pointer=f"/holders/{clamp.index}/{clamp.member}",
             value=_times(clamp.now, factor),
@@ -140,19 +156,27 @@ def _clamps_remedy(set_up: SetUp, clamps: Sequence[_Screwed], factor: float, tri
         )
         for clamp in clamps
     ]
-    return _remedy("tighten", (detail, f"{factor:.2g} times the {what}"), numbers, changes, trial)
+
+
+def _clamps_remedy(set_up: SetUp, clamps: Sequence[_Screwed], factor: float, trial: Trial, *, limit: str) -> Remedy:
+    detail, numbers = _clamps_words(set_up, clamps, factor)
+    if limit:
+        detail += f"; that is all that {limit} bears"
+    what = "torque" if _by_torque(clamps) else "clamping force"
+    words = (detail, f"{factor:.2g} times the {what}")
+    return _remedy("tighten", words, numbers, _clamps_changes(clamps, factor), trial)
 
 
 def _bearable(bench: Bench, changed: Callable[[float], SetUp], most: float) -> tuple[float, str]:
-    """Return the greatest factor at which no check fails that was ok, and what fails beyond; empty if nothing does."""
-    stated, beyond = bench.stated.failing, ""
+    """Return the greatest factor that spoils no check, and the name of one that fails beyond; empty if none does."""
+    beyond = ""
 
     def bears(factor: float) -> bool:
         nonlocal beyond
-        failing = bench.failing(changed(factor))
-        if failing is None or failing <= stated:
+        spoilt = bench.spoilt(bench.failing(changed(factor)) or {})
+        if not spoilt:
             return True
-        beyond = min(failing - stated, key=lambda one: (one[0], one[1] or 0))[0].replace("_", " ")
+        beyond = min(spoilt, key=lambda one: (one[0], one[1] or 0))[0].replace("_", " ")
         return False
 
     found = nearest_that_holds(bears, [f for f in reversed(BORNE) if f <= most], tolerance=BORNE_TOLERANCE)
@@ -187,6 +211,8 @@ def tighter(bench: Bench) -> Remedy | None:
 
     room = min(clamp.most / max(_typical(clamp.now), 1e-9) for clamp in clamps)
     most, limit = _bearable(bench, changed, room)
+    if most <= 1.0:
+        return None
     found = _least_common(bench, changed, most)
     if found is not None:
         return _clamps_remedy(set_up, clamps, found[0], found[1], limit="")
@@ -214,6 +240,8 @@ def tighter_alone(bench: Bench) -> Remedy | None:
         cost=np.ones(len(clamps)),
         high=np.array([_bearable_alone(bench, clamp) for clamp in clamps]),
     )
+    if knobs.high.max() <= 1.0:
+        return None
     try:
         found = least(bench, knobs)
     except NotStraight:
@@ -247,6 +275,32 @@ def _alone_remedy(set_up: SetUp, turned: Sequence[tuple[_Screwed, float]], trial
             for clamp, factor in turned
         ],
         trial,
+    )
+
+
+def eased(bench: Bench) -> Eased:
+    """Return the set-up with its clamps loosened until no check fails that tightening worsens; as stated if none does.
+
+    Whether it holds then is another matter: more holders may make up for it.
+    """
+    set_up = bench.job.set_up
+    stated = Eased(set_up=set_up)
+    clamps = _screwed(set_up, bench.tables) if bench.stated.failing else []
+    if not clamps:
+        return stated
+    before, below = bench.failing(set_up) or {}, bench.failing(_tightened(set_up, clamps, EASED)) or {}
+    worsened = {key for key, ratio in before.items() if below.get(key, 0.0) < ratio / WORSE}
+    if not worsened:
+        return stated
+    factor = nearest_that_holds(lambda f: worsened.isdisjoint(bench.failing(_tightened(set_up, clamps, f)) or {}), DOWN)
+    if factor is None:
+        return stated
+    detail, numbers = _clamps_words(set_up, clamps, factor)
+    return Eased(
+        set_up=_tightened(set_up, clamps, factor),
+        detail=detail,
+        numbers=tuple(numbers),
+        changes=tuple(_clamps_changes(clamps, factor)),
     )
 
 

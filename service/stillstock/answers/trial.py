@@ -1,5 +1,6 @@
 """A changed set-up, and what it comes to when it is run."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from stillstock.answers.hold import Assessed
@@ -9,7 +10,17 @@ from stillstock.engine.checks.check import Check
 from stillstock.engine.cutting.job_sweep import JobSweep
 from stillstock.engine.set_up import SetUp
 
-__all__ = ["Pull", "Trial", "Variant"]
+__all__ = ["Pull", "Trial", "Variant", "overruns"]
+
+
+def overruns(checks: Sequence[Check]) -> dict[tuple[str, int | None], float]:
+    """Return by what each check that is not ok passes its limit, by its name and holder; the greatest counts. [-]"""
+    found: dict[tuple[str, int | None], float] = {}
+    for check in checks:
+        if not check.ok:
+            key = check.name, check.holder
+            found[key] = max(found.get(key, 0.0), check.ratio)
+    return found
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -100,9 +111,9 @@ class Trial:
         return assessed, shortest
 
     @property
-    def failing(self) -> frozenset[tuple[str, int | None]]:
-        """Name and holder of each check that is not ok."""
-        return frozenset((check.name, check.holder) for check in self.checks if not check.ok)
+    def failing(self) -> dict[tuple[str, int | None], float]:
+        """By what each check that is not ok passes its limit, by its name and holder. [-]"""
+        return overruns(self.checks)
 
     @property
     def holds(self) -> bool:

@@ -5,7 +5,7 @@ A search tries each change under the loads that were the worst so far (other hol
 worse load, that joins the others and the search goes on.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -25,7 +25,7 @@ from stillstock.answers.hold import (
 from stillstock.answers.job import Job
 from stillstock.answers.known_loads import KnownLoads
 from stillstock.answers.parts import FreePart, free_part, loose_parts
-from stillstock.answers.trial import Pull, Trial, Variant
+from stillstock.answers.trial import Pull, Trial, Variant, overruns
 from stillstock.engine.checks.check import Check
 from stillstock.engine.cutting.job_sweep import JobSweep
 from stillstock.engine.holding.reading import Reading
@@ -36,7 +36,7 @@ from stillstock.errors import ImpossibleSetUp
 from stillstock.tables.load import Tables
 from stillstock.tables.scatter import Corner
 
-__all__ = ["PESSIMIST_SURPLUS", "SURPLUS", "Bench", "Body", "Checks"]
+__all__ = ["PESSIMIST_SURPLUS", "SURPLUS", "WORSE", "Bench", "Body", "Checks"]
 
 Helds = tuple[tuple[Held, ...], tuple[Held, ...]]
 Checks = Callable[[Stance, Assessed, Job], Sequence[Check]]
@@ -49,6 +49,9 @@ ROUNDS = 6
 
 #: Least gain that makes a change worth saying where it is not enough; own judgement. [-]
 WORTHWHILE = 1.15
+
+#: By what a check that failed before may fail more, for a change to spoil nothing; below what anybody sets. [-]
+WORSE = 1.001
 
 #: What it costs to read and bound a load of a fan, or a place; by measurement. [units]
 A_LOAD = 1e-3
@@ -290,16 +293,21 @@ class Bench:
 
     def accepts(self, trial: Trial | None) -> bool:
         """Return whether a trial reaches what is asked for and spoils nothing that was right before."""
-        return trial is not None and trial.stands and trial.score >= 1.0 and trial.failing <= self.stated.failing
+        return trial is not None and trial.stands and trial.score >= 1.0 and not self.spoilt(trial.failing)
 
     def gains(self, trial: Trial) -> bool:
         """Return whether a trial is enough, or at least much better so that the stock stays by typical numbers."""
-        if not trial.stands or not trial.failing <= self.stated.failing:
+        if not trial.stands or self.spoilt(trial.failing):
             return False
         return trial.score >= 1.0 or (trial.margin >= 1.0 and trial.score >= WORTHWHILE * self.stated.score)
 
-    def failing(self, set_up: SetUp) -> frozenset[tuple[str, int | None]] | None:
-        """Return the checks that fail with other holders under the loads as they were; None if it cannot be.
+    def spoilt(self, failing: Mapping[tuple[str, int | None], float]) -> set[tuple[str, int | None]]:
+        """Return the checks among those that fail which did not with the stated set-up, or fail by more now."""
+        before = self.stated.failing
+        return {key for key, ratio in failing.items() if ratio > before.get(key, 0.0) * WORSE}
+
+    def failing(self, set_up: SetUp) -> dict[tuple[str, int | None], float] | None:
+        """Return by what checks fail with other holders under the loads as they were; None if it cannot be. [-]
 
         Holders change nothing for the spindle, whose power costs time to reckon: it is left out.
         """
@@ -308,7 +316,7 @@ class Bench:
             checks = self._checks(stance_of(without, self.tables), self.stated.hard, self.job)
         except ImpossibleSetUp:
             return None
-        return frozenset((check.name, check.holder) for check in checks if not check.ok)
+        return overruns(checks)
 
     def settle(
         self,
