@@ -1,8 +1,8 @@
-"""What has been promised within `/v1`: members of documents and answers, the words that they take, media types.
+"""What has been promised within `/v1`: members of documents and answers, words that they take, queries, media types.
 
-The file beside this one has a tree of names for each operation that computes and for each schema of theirs: ``!``
-stands behind what a document must state and what an answer always has, ``=`` before a word that a member takes, ``&``
-before the schema that it follows. It is only ever added to::
+The file beside this one has a tree of names for each operation and for each schema of theirs: ``!`` stands behind
+what a document must state and what an answer always has, ``=`` before a word that a member takes, ``&`` before the
+schema that it follows. It is only ever added to::
 
     python -m tests.contract.promised_members
 
@@ -15,7 +15,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from tests.contract.documents import contract
+from tests.contract.documents import contract, resolved
 
 STORED = Path(__file__).with_suffix(".json")
 Tree = dict[str, Any]
@@ -23,17 +23,30 @@ Tree = dict[str, Any]
 
 def stated() -> Tree:
     """Return what the contract as it stands promises: operations by path, schemas by name."""
-    posts = {path: _operation(item["post"]) for path, item in contract()["paths"].items() if "post" in item}
+    operations = {
+        f"{method.upper()} {path}": _operation(operation)
+        for path, item in contract()["paths"].items()
+        for method, operation in item.items()
+    }
     schemas = contract()["components"]["schemas"]
-    names = sorted(reach(posts, "document") | reach(posts, "answer"))
-    return {"operations": posts, "schemas": {name: tree(schemas[name]) for name in names}}
+    names = sorted(reach(operations, "document") | reach(operations, "answer"))
+    return {"operations": operations, "schemas": {name: tree(schemas[name]) for name in names}}
 
 
 def _operation(operation: dict[str, Any]) -> Tree:
     answers = operation["responses"]["200"]["content"]
-    body = operation["requestBody"]["content"]["application/json"]["schema"]
-    types: Tree = {f"={media}": {} for media in answers}
-    return {"document": tree(body), "answer": tree(answers["application/json"]["schema"]), "types": types}
+    asked = [resolved(one) for one in operation.get("parameters", ())]
+    return {
+        "document": tree(_json(operation.get("requestBody", {}).get("content", {}))),
+        "query": {one["name"]: tree(one["schema"]) for one in asked if one["in"] == "query"},
+        "answer": tree(_json(answers)),
+        "types": {f"={media}": {} for media in answers},
+    }
+
+
+def _json(content: dict[str, Any]) -> dict[str, Any]:
+    found: dict[str, Any] = content.get("application/json", {}).get("schema", {})
+    return found
 
 
 def tree(schema: dict[str, Any]) -> Tree:

@@ -28,7 +28,13 @@ def test_what_the_contract_has_is_promised():
         (("schemas", "Margin"), "verdict!", {"verdict": {"&Verdict": {}}}, ["Margin/verdict! is promised"]),
         (("schemas", "Margin"), "", {"new": {}}, []),
         (("schemas", "Bed", "condition"), "=dusty", {}, ["Bed/condition/=dusty is promised"]),
-        (("operations", "/v1/grid", "types"), "=image/vnd.dxf", {}, ["/v1/grid/types/=image/vnd.dxf is promised"]),
+        (
+            ("operations", "POST /v1/grid", "types"),
+            "=image/vnd.dxf",
+            {},
+            ["POST /v1/grid/types/=image/vnd.dxf is promised"],
+        ),
+        (("operations", "GET /v1/materials", "query"), "units", {}, ["GET /v1/materials/query/units is promised"]),
     ],
 )
 def test_a_broken_promise_is_told_and_what_is_added_is_none(
