@@ -72,11 +72,12 @@ def test_where_no_value_is_published_the_numbers_say_that_a_pull_test_is_needed_
 
 
 def test_what_holds_down_by_nothing_but_friction_of_its_side_does_not_count_as_holding_down():
-    """Common practice, no source: stops, dowels and side clamps place and squeeze; they do not hold down."""
+    """Common practice, no source: stops, dowels, side clamps and plain jaws place and squeeze; none holds down."""
     assert [kind for kind in KINDS if not holder_entries()[kind].facts["holds_down"]] == [
         "dowel_pin",
         "side_clamp",
         "stop",
+        "vise",
     ]
 
 

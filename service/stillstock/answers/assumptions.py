@@ -39,7 +39,7 @@ def _bands(contacts: Contacts) -> list[Triple]:
     found += [push.friction for push in contacts.pushes if push.friction is not None]
     found += [rest.pressure for rest in contacts.rests]
     found += [rub.friction for rub in contacts.rubs]
-    found += [rub.preload for rub in contacts.rubs if rub.preload is not None]
+    found += [rub.stated or rub.preload for rub in contacts.rubs if rub.preload is not None]
     found += [band for bond in contacts.bonds for band in (bond.shear, bond.tension)]
     found += [band for pin in contacts.pins for band in (pin.lateral, pin.pull_out, pin.preload) if band is not None]
     return found

@@ -6,6 +6,7 @@ from stillstock.answers.gentler_cuts import climb, down_cut, shallower, slower, 
 from stillstock.answers.one_more_holder import KINDS, one_more
 from stillstock.answers.remedy import Remedy
 from stillstock.answers.stronger_bridges import stronger_bridges
+from stillstock.answers.surer_vise import biting, seated
 from stillstock.answers.tightening import looser, more_tape, more_vacuum, tighter, tighter_alone
 from stillstock.answers.trials import Bench
 from stillstock.engine.mechanics.work import OutOfWork, budget
@@ -22,8 +23,10 @@ SHARE = 10_000.0
 #: Remedies that an answer has at the most. [-]
 MOST = 6
 
-#: In the order of the trouble that they make: a wrench or a knob, then the drawing, then other gear. Own judgement.
+#: In the order of the trouble that they make: a mallet, a wrench or a knob, then the drawing, then other gear. Own
+#: judgement.
 _SEARCHES: tuple[Callable[[Bench], Remedy | None], ...] = (
+    seated,
     tighter,
     stronger_bridges,
     slower_program,
@@ -35,11 +38,12 @@ _SEARCHES: tuple[Callable[[Bench], Remedy | None], ...] = (
     tighter_alone,
     more_tape,
     down_cut,
+    biting,
 )
 
 
 #: Searches that only add to the hold, which is no help where a check fails that the hold has nothing to do with.
-_FOR_HOLD = (tighter, tighter_alone, more_vacuum)
+_FOR_HOLD = (seated, biting, tighter, tighter_alone, more_vacuum)
 
 
 def _within_its_share(search: Callable[[Bench], Remedy | None], bench: Bench) -> Remedy | None:

@@ -17,7 +17,7 @@ class Change:
     ----------
     pointer : str
         JSON pointer to what is set; a member that is there already is replaced.
-    value : float, str, Triple, array, mapping, tuple of mapping or None
+    value : float, str, bool, Triple, array, mapping, tuple of mapping or None
         What to put there: numbers in SI, points as rows; mappings hold words only. [SI unit of `dimension`]
     dimension : str
         Of the numbers in the value; empty for words.
@@ -26,7 +26,7 @@ class Change:
     """
 
     pointer: str
-    value: float | str | Triple | FloatArray | Mapping[str, str] | tuple[Mapping[str, str], ...] | None = None
+    value: float | str | bool | Triple | FloatArray | Mapping[str, str] | tuple[Mapping[str, str], ...] | None = None
     dimension: str = ""
     copied: str = ""
 
@@ -39,7 +39,7 @@ class Remedy:
     ----------
     kind : str
         Constant word: ``"tighten"``, ``"vacuum"``, ``"tape_area"``, ``"feed"``, ``"depth"``, ``"climb"``,
-        ``"down_cut"``, ``"bridge"``, ``"one_more_holder"``.
+        ``"down_cut"``, ``"bridge"``, ``"one_more_holder"``, ``"seated"``, ``"jaw"``.
     detail : str
         One sentence for the person at the machine; ``{0}``, ``{1}`` ... stand for `numbers`.
     numbers : tuple of (float, str)

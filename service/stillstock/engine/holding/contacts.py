@@ -78,6 +78,8 @@ class Rub:
     preload : Triple or None
         Fixed normal force of a pushing side (a side clamp's tip); None where the normal is free (stop) and its friction
         rests on what the clamps alone put on it. [N]
+    stated : Triple or None
+        The whole force of which the preload is a share, as an answer tells it; None if it is all of it. [N]
     tangents : tuple of (3,) tuples
         Unit vectors along which friction may act; lift is left out unless the holder is proved to resist it.
     group : str
@@ -91,6 +93,7 @@ class Rub:
     normal: tuple[float, float, float]
     friction: Triple
     preload: Triple | None = None
+    stated: Triple | None = None
     tangents: tuple[tuple[float, float, float], ...] = ()
     group: str = ""
     limit: Triple | None = None

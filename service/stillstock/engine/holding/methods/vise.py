@@ -19,7 +19,7 @@ from stillstock.tables.friction import friction
 from stillstock.tables.load import Tables
 from stillstock.tables.scatter import Grade, Triple
 
-__all__ = ["Vise", "ideal_thrust"]
+__all__ = ["BITING", "Vise", "ideal_thrust"]
 
 SIZES = ("small", "100_mm", "150_mm")
 
@@ -103,6 +103,11 @@ class Vise:
             table = replace(turned, what="push of a vise's jaw from the torque on its screw", dimension="force")
         return measured_force(self.pull_test, "push", given=self.force, named="force", table=table)
 
+    @property
+    def holds_down(self) -> bool:
+        """Whether its jaws hold the stock down as well as along."""
+        return self.seated or self.jaw in BITING or self.friction is not None
+
     def jaw_lift(self, tables: Tables) -> Triple:
         """Return how far the moving jaw takes the stock up as it closes. [m]"""
         return tables.value("vise", "pull_down_jaw" if self.seated else "plain_jaw", "lift")
@@ -125,17 +130,18 @@ class Vise:
         jaws = self._jaws(stock)
         level = stock.origin[2] + min(self.grip, stock.thickness[0]) / 2.0
         mu = self.friction or friction(tables, stock=stock.material, bed=FACES[self.jaw])
-        holds_down = self.seated or self.jaw in BITING or self.friction is not None
-        tangents = (jaws.across, (0.0, 0.0, 1.0)) if holds_down else (jaws.across,)
-        half = self.push(tables).times(0.5)
+        tangents = (jaws.across, (0.0, 0.0, 1.0)) if self.holds_down else (jaws.across,)
+        push = self.push(tables)
 
         def rub(at: FloatArray, normal: tuple[float, float, float], preload: Triple | None) -> Rub:
             place = (float(at[0]), float(at[1]), level)
-            return Rub(holder=index, at=place, normal=normal, friction=mu, preload=preload, tangents=tangents)
+            return Rub(
+                holder=index, at=place, normal=normal, friction=mu, preload=preload, stated=push, tangents=tangents
+            )
 
         x, y, z = jaws.normal
         fixed = [rub(at, (x, y, z), None) for at in jaws.fixed]
-        moving = [rub(at, (-x, -y, -z), half) for at in jaws.halves]
+        moving = [rub(at, (-x, -y, -z), push.times(0.5)) for at in jaws.halves]
         return [*fixed, *moving]
 
     def demands(self, index: int, set_up: SetUp, tables: Tables) -> Sequence[Demand]:
