@@ -1,7 +1,7 @@
 """One way of holding put to the test: its placings one after another, till one holds."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -239,12 +239,22 @@ class Trier:
                 log.none(none)
                 break
             outcome, told = self._tried((*layout, *first), method)
+            if isinstance(outcome, Reason):
+                outcome = self._at_torque(outcome, layout)
             reached = log.note(outcome)
             helped = last is None or reached > last * GAIN
             last = reached if last is None else max(last, reached)
             if not helped or (told is not None and told.of_part):
                 break
         return last
+
+    def _at_torque(self, reason: Reason, layout: Layout) -> Reason:
+        """Return a reason that names the torque that was chosen for the clamps, where one was."""
+        torque = next((piece.members["torque"] for piece in layout if "torque" in piece.members), None)
+        if torque is None or reason.code not in ("margin", "check"):
+            return reason
+        words = f"with clamps at {self.ground.say(torque, 'torque')}, what a hand gives or the most that they bear"
+        return replace(reason, detail=f"{reason.detail} {words}")
 
     def _tried(self, layout: Layout, method: Method) -> tuple[Placed | Reason, LetsGo | None]:
         set_up = with_pieces(self.ground.set_up, layout)

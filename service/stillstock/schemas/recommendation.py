@@ -20,7 +20,7 @@ from stillstock.units import System, present, unit_name
 __all__ = ["recommendation_document"]
 
 #: Dimension of the members that the search finds; those that are words have none.
-PLACED_IN = {"at": "length", "area": "length", "angle": "angle", "kerf": "length"}
+PLACED_IN = {"at": "length", "area": "length", "angle": "angle", "kerf": "length", "torque": "torque"}
 
 
 def recommendation_document(answer: RecommendationAnswer, asking: Asking) -> dict[str, Any]:

@@ -1,5 +1,6 @@
 """The ground on which holders are placed: the stock, the table round it, and the way of the tool."""
 
+import math
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -134,6 +135,11 @@ class Ground:
         system = self.question.system
         decimals = DECIMALS[system] if dimension == "length" else 1
         return parse(round(present(value, dimension, system), decimals), dimension, system)
+
+    def down(self, value: float, dimension: str) -> float:
+        """Return the next lower quantity of two decimals in the document. [SI]"""
+        system = self.question.system
+        return parse(math.floor(100.0 * present(value, dimension, system)) / 100.0, dimension, system)
 
     def point(self, at: Sequence[float]) -> tuple[float, float]:
         """Return a place in plan that comes out round. [m]"""

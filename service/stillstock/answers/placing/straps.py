@@ -1,6 +1,9 @@
-"""Strap clamps: toes on the stock's edge, bolts in the table's inserts, along its tracks, or anywhere."""
+"""Strap clamps: toes on the stock's edge, bolts in the table's inserts, along its tracks, or anywhere.
 
-from collections.abc import Iterator
+Their torque is the planner's to choose where the shop states neither torque nor pull.
+"""
+
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 import shapely
@@ -8,6 +11,7 @@ import shapely
 from stillstock.answers.placing.ground import Ground, Layout, NoPlace, Piece
 from stillstock.answers.placing.growth import Tries, grown
 from stillstock.answers.shop import Entry
+from stillstock.engine.checks.check import of_demands
 from stillstock.engine.holding.candidate_places import EdgePlace, edge_places
 from stillstock.engine.set_up import FloatArray
 
@@ -24,6 +28,27 @@ TOE_INSET, CORNER = 0.002, 0.015
 STEP = 0.02
 
 
+def chosen_torque(ground: Ground, entry: Entry) -> float | None:
+    """Return the torque to tighten clamps to; None where the shop states torque or pull. [N m]
+
+    What a hand gives, or where that is more than bolt, anchor, arm or stock bear, the greatest that they do.
+    """
+    if entry.pattern.get("torque") is not None or entry.pattern.get("preload") is not None:
+        return None
+    middle = ground.set_up.stock.plan.mean(axis=0)
+    at = (float(middle[0]), float(middle[1]))
+    handle = entry.holder({"at": at}).handle
+    hand = ground.tables.value("clamps", handle, "hand_torque").typical
+    trial = entry.holder({"at": at, "torque": hand})
+    most = max(check.ratio for check in of_demands(trial.demands(0, ground.set_up, ground.tables)))
+    return ground.down(hand / max(most, 1.0), "torque")  # all that a clamp bears grows in step with its torque
+
+
+def _torque(ground: Ground, entry: Entry) -> dict[str, float]:
+    torque = chosen_torque(ground, entry)
+    return {} if torque is None else {"torque": torque}
+
+
 def strap_clamps(ground: Ground, entry: Entry, taken: Layout) -> Tries:
     """Yield layouts of strap clamps, from two to eight."""
     pool = ground.free(_places(ground, entry), taken=taken, what="strap clamp")
@@ -31,11 +56,11 @@ def strap_clamps(ground: Ground, entry: Entry, taken: Layout) -> Tries:
 
 
 def _places(ground: Ground, entry: Entry) -> list[Piece]:
-    bolts = _bolts(ground)
+    bolts, torque = _bolts(ground), _torque(ground, entry)
     if bolts is None:
         edges = edge_places(ground.set_up.stock, count=LOOKED_AT, margin=CORNER)
-        return [_over_edge(ground, entry, edge) for edge in edges]
-    found = [piece for at in bolts for piece in _round_bolt(ground, entry, at)]
+        return [_over_edge(ground, entry, edge, torque) for edge in edges]
+    found = [piece for at in bolts for piece in _round_bolt(ground, entry, at, torque)]
     if not found:
         detail = f"from none of {len(bolts)} places for a bolt does a toe reach the stock in full"
         raise NoPlace("no_place", detail, value=0.0, limit=float(len(bolts)))
@@ -56,15 +81,15 @@ def _bolts(ground: Ground) -> FloatArray | None:
     return np.concatenate(rows) if rows else np.zeros((0, 2))
 
 
-def _over_edge(ground: Ground, entry: Entry, place: EdgePlace) -> Piece:
+def _over_edge(ground: Ground, entry: Entry, place: EdgePlace, torque: Mapping[str, float]) -> Piece:
     inward = np.asarray(place.inward)
     pattern = entry.holder({"at": place.at})
     at = ground.point(np.asarray(place.at) + inward * (pattern.toe[0] / 2.0 + TOE_INSET))
     angle = ground.snap(float(np.arctan2(inward[1], inward[0])), "angle")
-    return ground.piece(entry, {"at": at, "angle": angle})
+    return ground.piece(entry, {"at": at, "angle": angle, **torque})
 
 
-def _round_bolt(ground: Ground, entry: Entry, bolt: FloatArray) -> Iterator[Piece]:
+def _round_bolt(ground: Ground, entry: Entry, bolt: FloatArray, torque: Mapping[str, float]) -> Iterator[Piece]:
     """Yield the clamps on one bolt that reach the stock square to an edge, their toe in full on it."""
     pattern = entry.holder({"at": (0.0, 0.0)})
     stock = ground.set_up.stock
@@ -82,4 +107,4 @@ def _round_bolt(ground: Ground, entry: Entry, bolt: FloatArray) -> Iterator[Piec
         outside = float((bolt - start) @ inward) < 0.0
         if outside and CORNER <= along <= float(np.hypot(*(end - start))) - CORNER and inner.covers(shapely.Point(at)):
             angle = ground.snap(float(np.arctan2(inward[1], inward[0])), "angle")
-            yield ground.piece(entry, {"at": at, "angle": angle})
+            yield ground.piece(entry, {"at": at, "angle": angle, **torque})
