@@ -11,6 +11,7 @@ from stillstock.answers.sheet_words import shortened
 from stillstock.app import create_app
 from stillstock.schemas.set_up import load_set_up
 from stillstock.tables.load import load_tables
+from stillstock.writers.text import markup
 
 CLIENT = create_app().test_client()
 SHEET = CLIENT.post("/v1/sheet", json=PLAIN).get_json()
@@ -49,6 +50,50 @@ def test_holders_that_are_set_alike_share_a_row_with_their_numbers_torque_and_sh
     assert "torque 0.8 N m" in rows[1][3]
     shares = {one["holder"]: one["share"] for one in margin["holders"]}
     assert rows[0][5] == f"{100 * (shares[0] + shares[1]):.0f} %"
+
+
+def test_every_holder_of_a_row_can_be_placed():
+    """Four at the crossings of two lines by two; five that are not, each by its number; more than fit, below."""
+    document = copy.deepcopy(PLAIN)
+    for holder in document["holders"]:
+        holder["torque"] = "1 N m"
+    rows = CLIENT.post("/v1/sheet", json=document).get_json()["holders"]["rows"]
+    assert [row[2] for row in rows] == ["X-30/X250 Y30/Y140"]
+    document["holders"].append({"kind": "strap_clamp", "at": [100, 160], "torque": "1 N m", "angle": 270})
+    told = CLIENT.post("/v1/sheet", json=document).get_json()
+    each = "1: X-30 Y30; 2: X250 Y30; 3: X-30 Y140; 4: X250 Y140; 5: X100 Y160"
+    assert (told["holders"]["rows"][0][2], told["places"]) == (each, [])
+    document["holders"] += [{"kind": "polymer_nail", "at": [-30 + 17 * n, 165 - n]} for n in range(12)]
+    told = CLIENT.post("/v1/sheet", json=document).get_json()
+    assert told["holders"]["rows"][1][2] == "under Places of holders"
+    assert told["places"][0].startswith("polymer nail 6-17: 6: X-30 Y165; 7: X-13 Y164; ")
+    assert told["places"][0].endswith("; 17: X157 Y154")
+    for form in ("html", "json"):
+        assert "17: X157 Y154" in CLIENT.post(f"/v1/sheet?format={form}", json=document).text
+
+
+def test_all_that_forbids_the_start_is_listed():
+    low = copy.deepcopy(PLAIN)
+    low["cuts"][0]["path"] = [[-30, 30, -2], [250, 30, -2], [250, 140, -2], [-30, 140, -2]]
+    heights = CLIENT.post("/v1/retract-height", json=low).get_json()
+    assert " more)" in heights["summary"]
+    told = CLIENT.post("/v1/sheet", json=low).get_json()
+    met = {one["what"].partition(";")[0] for one in heights["meetings"]}
+    assert len(met) >= 3
+    assert [one for one in met if not any(one in line for line in told["clear_up"])] == []
+    page = CLIENT.post("/v1/sheet?format=html", json=low).text
+    assert [line for line in told["clear_up"] if markup(line) not in page] == []
+    assert SHEET["clear_up"] == []
+
+
+@pytest.mark.parametrize(("handle", "fits"), [("star_knob", False), ("lever_handle", False), ("hex_key", True)])
+def test_a_torque_wrench_is_asked_for_only_where_one_fits(handle, fits):
+    document = copy.deepcopy(PLAIN)
+    for holder in document["holders"]:
+        holder["handle"] = handle
+    steps = CLIENT.post("/v1/sheet", json=document).get_json()["steps"]
+    said = " ".join(next(group for group in steps if group["heading"] == "strap clamp 1-4")["lines"])
+    assert ("torque wrench" in said, "hand is the gauge" in said) == (fits, not fits)
 
 
 def test_an_inch_shop_gets_inches():

@@ -29,6 +29,11 @@ PAGES = {Paper.A4: (210 / 25.4 * 72, 297 / 25.4 * 72), Paper.LETTER: (8.5 * 72, 
 LEAST = 9.0  # pt
 
 
+def pages_of(name):
+    """Two, and a third where there is more to clear up and to place than the second has room for."""
+    return 2 if name == "plain" else 3
+
+
 def sheet(document, form):
     response = CLIENT.post(f"/v1/sheet?format={form}", json=document)
     assert response.status_code == 200, response.text[:500]
@@ -87,12 +92,13 @@ def operators(pdf):
 
 
 @pytest.mark.parametrize("name", JOBS)
-def test_the_pdf_has_two_pages_of_the_paper_and_no_small_type(made, name):
+def test_the_pdf_has_its_pages_of_the_paper_and_no_small_type(made, name):
     pdf = made[name, "pdf"]
     boxes = re.findall(rb"/MediaBox \[ 0 0 ([0-9.]+) ([0-9.]+) \]", pdf)
-    assert [tuple(map(float, box)) for box in boxes] == [pytest.approx(PAGES[JOBS[name]], abs=0.5)] * 2
+    count = pages_of(name)
+    assert [tuple(map(float, box)) for box in boxes] == [pytest.approx(PAGES[JOBS[name]], abs=0.5)] * count
     drawn = operators(pdf)
-    assert len(drawn) == 2
+    assert len(drawn) == count
     sizes = [float(size) for page in drawn for size in re.findall(r"/F[0-9]+ ([0-9.]+) Tf", page)]
     assert len(sizes) > 50
     assert min(sizes) >= LEAST - 1e-6
@@ -106,7 +112,7 @@ def test_nothing_of_the_pdf_lies_off_the_paper(tmp_path, made, name):
     (tmp_path / "sheet.pdf").write_bytes(made[name, "pdf"])
     text = run(tmp_path, program("pdftotext"), "-bbox", "sheet.pdf", "-")
     pages = re.findall(r'<page width="([0-9.]+)" height="([0-9.]+)">(.*?)</page>', text, re.DOTALL)
-    assert len(pages) == 2
+    assert len(pages) == pages_of(name)
     for width, height, words in pages:
         corners = [
             tuple(map(float, box)) for box in re.findall(r'xMin="(.*?)" yMin="(.*?)" xMax="(.*?)" yMax="(.*?)"', words)
@@ -123,12 +129,12 @@ def test_the_pdf_has_the_same_bytes_each_time_and_states_no_time(made):
 
 
 @pytest.mark.parametrize("name", JOBS)
-def test_the_page_prints_on_two_sheets_and_asks_no_host(tmp_path, made, name):
+def test_the_page_prints_on_as_many_sheets_and_asks_no_host(tmp_path, made, name):
     page = tmp_path / "sheet.html"
     page.write_bytes(made[name, "html"])
     browse(tmp_path, page, "--no-pdf-header-footer", f"--print-to-pdf={tmp_path / 'page.pdf'}")
     told = run(tmp_path, program("pdfinfo"), "page.pdf")
-    assert re.search(r"Pages: +2\n", told), told
+    assert re.search(rf"Pages: +{pages_of(name)}\n", told), told
     width, height = map(float, re.findall(r"Page size: +([0-9.]+) x ([0-9.]+)", told)[0])
     assert (width, height) == pytest.approx(PAGES[JOBS[name]], abs=1.0)
     assert asked_for(tmp_path) == set()

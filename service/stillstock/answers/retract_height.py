@@ -81,6 +81,8 @@ class RetractAnswer:
         Of the holders, for pictures.
     moves : Moves or None
         For pictures.
+    reasons : tuple of str
+        All that keeps the verdict from being clear, the gravest first, as far as meetings are listed.
     """
 
     summary: str
@@ -106,6 +108,7 @@ class RetractAnswer:
     fingerprint: str
     bodies: tuple[Body, ...]
     moves: Moves | None
+    reasons: tuple[str, ...]
 
 
 CAUTIONS = (
@@ -240,17 +243,22 @@ def _verdict(found: Sequence[Found], notices: Sequence[Notice], doubts: Sequence
     return RetractVerdict.DOUBTFUL if doubts else RetractVerdict.CLEAR
 
 
-def _said_first(found: Sequence[Found], notices: Sequence[Notice], doubts: Sequence[str]) -> tuple[str, int]:
+def _said_first(reasons: Sequence[Sequence[str]]) -> tuple[str, int]:
     """Return what the summary says first, and how many more there are of its kind."""
-    if found:
-        one = found[0]
-        where = f"line {one.line}: " if one.line else (f"{one.cut}: " if one.cut else "")
-        return where + one.what.partition(";")[0], len(found) - 1
-    doubtful = [notice for notice in notices if notice.doubt]
-    if doubtful:
-        one_of = doubtful[0]
-        return (f"line {one_of.line}: " if one_of.line else "") + one_of.detail, len(doubtful) - 1
-    return (doubts[0], len(doubts) - 1) if doubts else ("", 0)
+    gravest = next((kind for kind in reasons if kind), [""])
+    return gravest[0], len(gravest) - 1
+
+
+def _reasons(
+    found: Sequence[Found], notices: Sequence[Notice], doubts: Sequence[str]
+) -> tuple[Sequence[str], Sequence[str], Sequence[str]]:
+    """Return what is met, what was not judged and what is in doubt, in words."""
+    met = [_where(one.line, one.cut) + one.what.partition(";")[0] for one in found]
+    return met, [_where(one.line, "") + one.detail for one in notices if one.doubt], doubts
+
+
+def _where(line: int, cut: str) -> str:
+    return f"line {line}: " if line else (f"{cut}: " if cut else "")
 
 
 def _listed(rapids: Sequence[RapidHeight]) -> tuple[RapidHeight, ...]:
@@ -318,7 +326,8 @@ def heights_of(
     notices = [*_general_notices(table), *way.notices]
     doubts = [*way.doubts(table.speaker), *changes]
     verdict = _verdict(found, notices, doubts)
-    first, more = _said_first(found, notices, doubts)
+    met, unjudged, doubtful = _reasons(found, notices, doubts)
+    first, more = _said_first((met, unjudged, doubtful))
     deepest = min(lowest.values(), default=table.stock.low)
     return RetractAnswer(
         summary=table.speaker.summary(verdict, clearance=clearance[0], retract=retract[0], first=first, more=more),
@@ -344,4 +353,5 @@ def heights_of(
         fingerprint=fingerprint,
         bodies=table.bodies,
         moves=way.run.moves if way.run is not None else None,
+        reasons=tuple(dict.fromkeys((*met[:MOST_MEETINGS], *unjudged, *doubtful))),
     )

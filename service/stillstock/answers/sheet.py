@@ -19,6 +19,7 @@ from stillstock.answers.sheet_tables import (
     fitting,
     height_rows,
     holder_rows,
+    placed_below,
     row_lines,
     tool_rows,
 )
@@ -43,10 +44,10 @@ _VERDICTS = (
 )
 Group = tuple[str, tuple[str, ...]]
 
-#: Lines of the second page, in two columns, for all but what is always there; what release may take of them and what
-#: cautions get at least; characters of a line. [-]
-_LINES, _RELEASE_LINES, _CAUTION_LINES, _WIDTH = 88, 20, 14, 48
-_MOST_CONSUMABLES, _MOST_NOTES, _MOST_FAILED = 4, 3, 2
+#: Lines of the second page, in two columns, for all but what is always there; what release may take of them, what
+#: cautions get at least, beyond how many what must be said goes to a third page; characters of a line. [-]
+_LINES, _RELEASE_LINES, _CAUTION_LINES, _MUST_LINES, _WIDTH = 88, 20, 14, 16, 48
+_MOST_CONSUMABLES, _MOST_NOTES, _MOST_FAILED, _MOST_REASONS = 4, 3, 2, 20
 #: Characters of the title and of what tells the sheet from others. [-]
 _TITLE, _VALUE = 80, 28
 #: Room for the pictures on the first page if all else took no line beyond what is always there, what a line takes, and
@@ -96,6 +97,12 @@ class Sheet:
     holders, tools : tuple of rows
     holders_heads, tools_heads : rows
     heights : tuple of (label, value)
+    clear_up : tuple of str
+        All that keeps the verdict from a plain yes.
+    places : tuple of str
+        Of the holders for whose places the table has no room.
+    apart : bool
+        Whether these two stand on a third page.
     steps, release : tuple of (heading, sentences)
     checks, cautions, notes : tuple of str
     if_it_slips : str
@@ -119,6 +126,9 @@ class Sheet:
     tools_head: Row
     tools: tuple[Row, ...]
     heights: tuple[tuple[str, str], ...]
+    clear_up: tuple[str, ...]
+    places: tuple[str, ...]
+    apart: bool
     steps: tuple[Group, ...]
     checks: tuple[str, ...]
     consumables_head: Row
@@ -159,10 +169,13 @@ def _sheet(question: Question, tables: Tables, margin: MarginAnswer, heights: Re
     tools, more_tools = fitting(tool_rows(set_up, margin.moves, speaker), lines=MOST_TOOLS)
     lines += sum(row_lines(row) for row in tools)
     every = holder_rows(set_up, heights, margin.holders, speaker)
-    holders, more_holders = fitting(every, lines=_MOST_LINES - lines)
+    holders, places = placed_below(every, lines=_MOST_LINES - lines)
     lines += sum(row_lines(row) for row in holders)
-    second = _second_page(question, tables)
-    left_out = (("holders", more_holders), ("tools", more_tools), *second.left_out)
+    clear_up = () if verdict is Verdict.HOLDS else _clear_up(margin, heights, question.system)
+    must = (*clear_up, *places)
+    apart = sum(_lines(line) for line in must) > _MUST_LINES
+    second = _second_page(question, tables, taken=() if apart else must)
+    left_out = (("tools", more_tools), *second.left_out)
     return Sheet(
         paper=wanted.paper,
         title=title,
@@ -184,6 +197,9 @@ def _sheet(question: Question, tables: Tables, margin: MarginAnswer, heights: Re
         tools_head=("Tool", "Cutter", "Stickout", "Greatest speed and feed"),
         tools=tools,
         heights=height_rows(set_up, heights, question.zero, speaker),
+        clear_up=clear_up,
+        places=places,
+        apart=apart,
         steps=second.steps,
         checks=checks(set_up),
         consumables_head=("Consumable", "Opened", "Made", "Test from", "Replace from", "State"),
@@ -209,13 +225,15 @@ class _SecondPage:
     left_out: tuple[tuple[str, int], ...]
 
 
-def _second_page(question: Question, tables: Tables) -> _SecondPage:
+def _second_page(question: Question, tables: Tables, *, taken: Sequence[str]) -> _SecondPage:
+    """Return what has room beside the sentences that must stand there, whatever they take."""
     set_up, wanted, entries = question.set_up, question.wanted, holder_entries()
     speaker = SheetSpeaker(question.system)
     kinds = [holder.kind for holder in set_up.holders]
     wares = consumable_rows(wanted.consumables, kinds, today=wanted.day, tables=tables)
     notes = wanted.notes[:_MOST_NOTES]
-    left = _LINES - 3 * min(len(wares), _MOST_CONSUMABLES) - sum(1 + len(note) // _WIDTH for note in notes)
+    left = _LINES - sum(_lines(line) for line in taken)
+    left -= 3 * min(len(wares), _MOST_CONSUMABLES) + sum(1 + len(note) // _WIDTH for note in notes)
     most = left - _RELEASE_LINES - _CAUTION_LINES
     in_order, more_steps = shortened(steps(set_up, entries, question.zero, speaker), lines=most, width=_WIDTH)
     off, more_release = shortened(release(set_up, entries), lines=_RELEASE_LINES, width=_WIDTH)
@@ -235,6 +253,11 @@ def _second_page(question: Question, tables: Tables) -> _SecondPage:
             ("notes", max(0, len(wanted.notes) - _MOST_NOTES)),
         ),
     )
+
+
+def _lines(text: str) -> int:
+    """Return how many lines a sentence with a box to tick takes on the second page. [-]"""
+    return 1 + len(text) // _WIDTH
 
 
 def _verdict(margin: Verdict, heights: RetractVerdict) -> tuple[Verdict, str]:
@@ -271,8 +294,20 @@ def _hold(margin: MarginAnswer, speaker: SheetSpeaker) -> tuple[str, ...]:
     lines += [f"NOT IN ORDER: {_check_words(check, speaker.system)}" for check in failed[:_MOST_FAILED]]
     if len(failed) > _MOST_FAILED:
         more = len(failed) - _MOST_FAILED
-        lines.append(f"NOT IN ORDER: {more} more check{'s' if more > 1 else ''}; ask /v1/margin.")
+        lines.append(f"NOT IN ORDER: {more} more check{'s' if more > 1 else ''}, under Clear up before the start.")
     return tuple(lines)
+
+
+def _clear_up(margin: MarginAnswer, heights: RetractAnswer, system: System) -> tuple[str, ...]:
+    """Return every check that fails, all that was not judged, all that the tool meets, and what else is in doubt."""
+    said_of = [margin.summary]
+    said_of += [f"NOT IN ORDER: {_check_words(check, system)}" for check in margin.checks if not check.ok]
+    said_of += [f"line {one.line}: {one.detail}" if one.line else one.detail for one in margin.warnings if one.doubt]
+    every = tuple(dict.fromkeys((*said_of, *heights.reasons)))
+    more = len(every) - _MOST_REASONS + max(0, heights.meetings_total - len(heights.meetings))
+    if len(every) <= _MOST_REASONS:
+        return every
+    return (*every[:_MOST_REASONS], f"... and {more} more: ask /v1/margin and /v1/retract-height.")
 
 
 def _check_words(check: Check, system: System) -> str:

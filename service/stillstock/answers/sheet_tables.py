@@ -22,6 +22,7 @@ __all__ = [
     "height_rows",
     "holder_rows",
     "number_words",
+    "placed_below",
     "row_lines",
     "tool_rows",
 ]
@@ -32,6 +33,8 @@ MOST_TOOLS = 3  # lines that their table may take [-]
 #: of the four columns beneath it. [-]
 _COLUMNS: Mapping[int, Sequence[int]] = {6: (10, 13, 25, 27, 9, 9), 4: (8, 36, 18, 34)}
 _ACROSS, _TITLE, _QUARTER = 88, 46, 21
+#: Characters of places in the table of holders, and of a sentence of them below; runs of numbers in a cell. [-]
+_PLACES, _SENTENCE, _MOST_RUNS = 75, 400, 40
 
 #: Members that somebody has to set, choose or read off, in the order in which a sheet names them.
 _SET = (
@@ -58,7 +61,7 @@ def holder_rows(
 ) -> tuple[Row, ...]:
     """Return a row for each group of holders that are set alike.
 
-    A row is numbers, kind, place, what it is set to, its height above the bed, and the share that it carries.
+    A row is numbers, kind, places, what it is set to, its height above the bed, and the share that it carries.
     """
     alike: dict[tuple[str, str], list[int]] = {}
     for number, holder in enumerate(set_up.holders):
@@ -67,7 +70,7 @@ def holder_rows(
     carried = {share.holder: share.share for share in shares}
     return tuple(
         (
-            number_words(numbers),
+            number_words(numbers, most=_MOST_RUNS),
             title,
             _where(set_up, numbers, speaker),
             settings,
@@ -78,8 +81,8 @@ def holder_rows(
     )
 
 
-def number_words(numbers: Sequence[int]) -> str:
-    """Return numbers from 1, runs as from-to."""
+def number_words(numbers: Sequence[int], *, most: int = 6) -> str:
+    """Return numbers from 1, runs as from-to; of more than so many runs the first, and how many more there are."""
     runs: list[list[int]] = []
     for number in numbers:
         if runs and number == runs[-1][1] + 1:
@@ -87,14 +90,64 @@ def number_words(numbers: Sequence[int]) -> str:
         else:
             runs.append([number, number])
     said = [f"{a + 1}" if a == b else f"{a + 1}-{b + 1}" for a, b in runs]
-    return ", ".join(said[:6]) + (f" +{len(said) - 6}" if len(said) > 6 else "")
+    return ", ".join(said[:most]) + (f" +{len(said) - most}" if len(said) > most else "")
 
 
 def _where(set_up: SetUp, numbers: Sequence[int], speaker: SheetSpeaker) -> str:
-    places = [said for number in numbers if (said := _place(set_up.holders[number], speaker))]
+    places = {number + 1: said for number in numbers if (said := _place(set_up.holders[number], speaker))}
     if len(places) <= 2:
-        return "; ".join(places) or "-"
-    return f"{places[0]} and {len(places) - 1} more, see the plan"
+        return "; ".join(places.values()) or "-"
+    return _in_rows(list(places.values())) or "; ".join(f"{number}: {at}" for number, at in places.items())
+
+
+def _in_rows(places: Sequence[str]) -> str:
+    """Return points that stand at every crossing of a few lines by those lines, as ``X15/X385 Y60/Y240``."""
+    pairs = [tuple(place.split(" ")) for place in places]
+    if {len(pair) for pair in pairs} != {2}:
+        return ""
+    lines = [tuple(dict.fromkeys(axis)) for axis in zip(*pairs, strict=True)]
+    every = {(x, y) for x in lines[0] for y in lines[1]}
+    if min(map(len, lines)) < 2 or len(pairs) != len(every) or set(pairs) != every:
+        return ""
+    return " ".join("/".join(axis) for axis in lines)
+
+
+def placed_below(rows: Sequence[Row], *, lines: int) -> tuple[tuple[Row, ...], tuple[str, ...]]:
+    """Return the rows of holders that the first page has room for, and the places that stand below instead.
+
+    Parameters
+    ----------
+    rows : sequence of rows
+        Of `holder_rows`.
+    lines : int
+        Room of their table. [-]
+
+    Returns
+    -------
+    tuple
+        Rows, and sentences: no holder is without its place, be it where there is room.
+    """
+    short = [row if len(row[2]) <= _PLACES else (*row[:2], "under Places of holders", *row[3:]) for row in rows]
+    kept, _ = fitting(short, lines=lines)
+    told: list[str] = []
+    for number, row in enumerate(rows):
+        if number < len(kept) and kept[number] == row:
+            continue
+        settings = f" ({row[3]})" if number >= len(kept) and row[3] else ""
+        told += _wrapped(f"{row[1]} {row[0]}{settings}: {row[2]}")
+    return kept, tuple(told)
+
+
+def _wrapped(text: str) -> Iterator[str]:
+    """Yield a long list in sentences, broken between its places."""
+    line = ""
+    for piece in text.split("; "):
+        if line and len(line) + len(piece) > _SENTENCE:
+            yield f"{line};"
+            line = piece
+        else:
+            line = f"{line}; {piece}" if line else piece
+    yield line
 
 
 def _place(holder: Any, speaker: SheetSpeaker) -> str:

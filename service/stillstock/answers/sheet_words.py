@@ -57,7 +57,10 @@ def steps(set_up: SetUp, entries: Mapping[str, Entry], zero: str, speaker: Sheet
     thick = f"{speaker.length(low)}" if low == high else f"{speaker.length(low)} to {speaker.length(high)}"
     measure = f"Measure the thickness at three places: {thick} was reckoned with."
     found: list[Group] = [("Table and stock", (_FIRST, measure))]
-    found += [(_named(kind, set_up), _said(kind, "put_on", entries)) for kind in _kinds(set_up, entries)]
+    found += [
+        (_named(kind, set_up), (*_said(kind, "put_on", entries), *_turned(kind, set_up)))
+        for kind in _kinds(set_up, entries)
+    ]
     found.append(("Zero and tool", tuple(_zero_steps(set_up, zero, speaker))))
     found.append(("Before the start", (_PUSH, _TRY)))
     return tuple(found)
@@ -65,6 +68,21 @@ def steps(set_up: SetUp, entries: Mapping[str, Entry], zero: str, speaker: Sheet
 
 def _said(kind: str, section: str, entries: Mapping[str, Entry]) -> tuple[str, ...]:
     return tuple(one.text for one in entries[kind].sections[section])
+
+
+def _turned(kind: str, set_up: SetUp) -> Iterator[str]:
+    """Yield how the torque of the table is kept: no torque wrench fits a knob (common practice, no source)."""
+    measured = {
+        getattr(holder, "handle", "")
+        for holder in set_up.holders
+        if holder.kind == kind and getattr(holder, "torque", None) is not None
+    }
+    for handle in sorted(measured - {""}):
+        if handle == "hex_key":
+            yield "Set the torque of the table with a torque wrench."
+        else:
+            knob = handle.replace("_", " ")
+            yield f"On a {knob} the hand is the gauge: check the pull that it gives once with a scale under the toe."
 
 
 def _zero_steps(set_up: SetUp, zero: str, speaker: SheetSpeaker) -> Iterator[str]:

@@ -140,7 +140,7 @@ def _clamps_words(set_up: SetUp, clamps: Sequence[_Screwed], factor: float) -> t
     else:
         detail, numbers = f"{verb} {which} to {factor:.3g} times what they have: {{0}} to {{1}}", sorted(values)
         numbers = [numbers[0], numbers[-1]]
-    return (f"{detail}, by a torque wrench" if _by_torque(clamps) else detail), numbers
+    return detail + _gauged(set_up, clamps), numbers
 
 
 def _by_torque(clamps: Sequence[_Screwed]) -> bool:
@@ -165,6 +165,15 @@ def _clamps_remedy(set_up: SetUp, clamps: Sequence[_Screwed], factor: float, tri
     what = "torque" if _by_torque(clamps) else "clamping force"
     words = (detail, f"{factor:.2g} times the {what}")
     return _remedy("tighten", words, numbers, _clamps_changes(clamps, factor), trial)
+
+
+def _gauged(set_up: SetUp, clamps: Sequence[_Screwed]) -> str:
+    """Return what shows the torque: a wrench fits no knob (common practice, no source)."""
+    by_torque = [set_up.holders[clamp.index] for clamp in clamps if clamp.member == "torque"]
+    if not by_torque:
+        return ""
+    on_knob = any(getattr(holder, "handle", "hex_key") != "hex_key" for holder in by_torque)
+    return f", by a torque wrench{' on a hex head in place of the knob' if on_knob else ''}"
 
 
 def _bearable(bench: Bench, changed: Callable[[float], SetUp], most: float) -> tuple[float, str]:
@@ -261,7 +270,7 @@ def _bearable_alone(bench: Bench, clamp: _Screwed) -> float:
 def _alone_remedy(set_up: SetUp, turned: Sequence[tuple[_Screwed, float]], trial: Trial) -> Remedy:
     names = [f"{set_up.holders[clamp.index].title} {clamp.index + 1}" for clamp, _ in turned]
     words = [f"{name} to {{{place}}}" for place, name in enumerate(names)]
-    tail = ", by a torque wrench" if any(clamp.member == "torque" for clamp, _ in turned) else ""
+    tail = _gauged(set_up, [clamp for clamp, _ in turned])
     return _remedy(
         "tighten",
         (f"tighten {' and '.join(words)}{tail}; leave the others", f"{' and '.join(names)} tighter"),

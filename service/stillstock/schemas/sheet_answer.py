@@ -20,6 +20,8 @@ def sheet_document(sheet: Sheet) -> dict[str, Any]:
         "holders": _rows(sheet.holders_head, sheet.holders),
         "tools": _rows(sheet.tools_head, sheet.tools),
         "heights": dict(sheet.heights),
+        "clear_up": list(sheet.clear_up),
+        "places": list(sheet.places),
         "steps": _groups(sheet.steps),
         "checks": list(sheet.checks),
         "consumables": _rows(sheet.consumables_head, sheet.consumables),

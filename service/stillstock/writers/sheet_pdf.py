@@ -1,4 +1,7 @@
-"""The set-up sheet as PDF on two pages: the same bytes each time, standard fonts, nothing above Windows-1252."""
+"""The set-up sheet as PDF on two pages: the same bytes each time, standard fonts, nothing above Windows-1252.
+
+Where there is much to clear up or to place it takes a third.
+"""
 
 import io
 from collections.abc import Iterable, Sequence
@@ -35,14 +38,14 @@ _POINT = 72.0 / 0.0254  # points in a metre (1 pt = 1/72 in) [1/m]
 _CAPITAL = 0.718  # height of a capital of Helvetica over its size (its font metrics, from memory) [-]
 _SIZES = (10.0, 9.5, 9.0)  # of the running text, tried from the largest [pt]
 _RIM, _GUTTER = 11.0 * mm, 7.0 * mm
-_PAGES = 2
+_PAGES = 2  # and one more where what must be said takes it
 
 
 def sheet_pdf(sheet: Sheet) -> bytes:
     """Return the sheet as PDF, in the largest type at which it keeps to two pages, 9 pt at least."""
     for size in _SIZES[:-1]:
         content, pages = _built(sheet, size)
-        if pages <= _PAGES:
+        if pages <= _PAGES + sheet.apart:
             return content
     return _built(sheet, _SIZES[-1])[0]
 
@@ -180,6 +183,7 @@ def _first(sheet: Sheet, style: _Style) -> list[Flowable]:
 
 def _second(sheet: Sheet, style: _Style) -> list[Flowable]:
     story: list[Flowable] = [
+        *([] if sheet.apart else _must(sheet, style)),
         style.text("Steps in order", style.heading),
         *_groups(sheet.steps, style),
         *_section("Check before the start", style.ticks(sheet.checks), style),
@@ -196,7 +200,13 @@ def _second(sheet: Sheet, style: _Style) -> list[Flowable]:
     story += _section("Record", [style.text(record)], style)
     story += [style.text(line, style.small) for line in sheet.left_out]
     story.append(style.text(f"A calculation, not a promise. Checked set-up {sheet.fingerprint}", style.small))
-    return story
+    return [*story, PageBreak(), *_must(sheet, style)] if sheet.apart else story
+
+
+def _must(sheet: Sheet, style: _Style) -> list[Flowable]:
+    """Return what may not be left out, however long it is."""
+    both = (("Clear up before the start", sheet.clear_up), ("Places of holders", sheet.places))
+    return [part for heading, lines in both if lines for part in _section(heading, style.ticks(lines), style)]
 
 
 def _section(heading: str, content: list[Flowable], style: _Style) -> list[Flowable]:
