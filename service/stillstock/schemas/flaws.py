@@ -2,14 +2,13 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 from typing import Any
 
 from marshmallow import ValidationError
 
 from stillstock.errors import Fault, ImpossibleSetUp, InvalidDocument
 
-__all__ = ["Flaw", "Tree", "flawed", "nearest", "pointer_token", "raise_flaws"]
+__all__ = ["Flaw", "Tree", "flawed", "pointer_token", "raise_flaws"]
 
 Tree = Mapping[Any, Any] | Sequence[Any]
 
@@ -37,14 +36,6 @@ class Flaw:
 def flawed(code: str, detail: str, *, late: bool = False, **more: object) -> ValidationError:
     """Return the exception with which a field reports one finding; `more` is limit, seen, corrected."""
     return ValidationError([Flaw(code=code, detail=detail, late=late, **more)])
-
-
-def nearest(word: str, known: Sequence[str]) -> str | None:
-    """Return the known word that comes closest to one that is not known, or None."""
-    folded = {name.casefold(): name for name in known}
-    asked = word[:60].casefold().replace("-", "_").replace(" ", "_")
-    found = get_close_matches(asked, list(folded), n=1, cutoff=0.6)
-    return folded[found[0]] if found else None
 
 
 def pointer_token(name: object) -> str:

@@ -9,8 +9,8 @@ from stillstock.engine.holding.contact_list import holder_contacts
 from stillstock.engine.set_up import Cut, Load, SetUp, Tool
 from stillstock.errors import Fault
 from stillstock.schemas.cut_tests import cut_test_faults
-from stillstock.schemas.flaws import nearest
 from stillstock.schemas.parts import part_faults
+from stillstock.schemas.spelling import plainly_meant
 from stillstock.tables.load import Tables
 from stillstock.units import System
 
@@ -129,7 +129,7 @@ def _cuts(set_up: SetUp, system: System) -> Iterator[Fault]:
         at = f"/cuts/{index}"
         tool = set_up.tools.get(cut.tool)
         if tool is None:
-            near = nearest(str(cut.tool), [str(number) for number in set_up.tools])
+            near = plainly_meant(str(cut.tool), [str(number) for number in set_up.tools])
             known = ", ".join(str(number) for number in set_up.tools) or "none"
             yield Fault(
                 pointer=f"{at}/tool",

@@ -8,6 +8,7 @@ from marshmallow import post_load
 
 from stillstock.schemas.flaws import flawed
 from stillstock.schemas.quantity import Scatter, Text
+from stillstock.schemas.spelling import plainly_meant
 from stillstock.schemas.strict import Object, StrictField, StrictSchema, now_reading
 from stillstock.tables.material import Material
 from stillstock.tables.scatter import Triple
@@ -29,9 +30,9 @@ class MaterialName(StrictField[Material]):
         name = self.text.read(value)
         found = tables.material(name)
         if found is None:
-            near = tables.near_materials(name)
+            corrected = plainly_meant(name, tables.words)
+            near = [corrected] if corrected else tables.near_materials(name)
             hint = f"did you mean {' or '.join(near[:3])}?" if near else "GET /v1/materials lists them"
-            corrected = near[0] if near else None
             raise flawed("unknown_material", f"no such material; {hint}", late=True, seen=value, corrected=corrected)
         return found
 

@@ -12,7 +12,8 @@ from typing import Any
 from marshmallow import ValidationError
 
 from stillstock import units
-from stillstock.schemas.flaws import Flaw, flawed, nearest
+from stillstock.schemas.flaws import Flaw, flawed
+from stillstock.schemas.spelling import plainly_meant
 from stillstock.schemas.strict import StrictField, now_reading
 from stillstock.tables.scatter import Grade, Triple
 from stillstock.units import SYSTEMS, UnitError
@@ -251,6 +252,6 @@ class Choice(StrictField[str]):
 
     def _refusal(self, value: object) -> ValidationError:
         words = [str(option) for option in self.options]
-        near = nearest(value, words) if isinstance(value, str) else None
+        near = plainly_meant(value, words) if isinstance(value, str) else None
         hint = f"; did you mean {near!r}?" if near else ""
         return flawed("choice", f"must be one of {', '.join(words)}{hint}", limit=words, seen=value, corrected=near)

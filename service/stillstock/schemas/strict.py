@@ -9,7 +9,8 @@ from typing import Any, TypeVar
 from marshmallow import EXCLUDE, Schema, ValidationError, validates_schema
 from marshmallow.fields import Field, Nested
 
-from stillstock.schemas.flaws import Flaw, nearest
+from stillstock.schemas.flaws import Flaw
+from stillstock.schemas.spelling import plainly_meant
 from stillstock.settings import Limits
 from stillstock.tables.load import Tables
 from stillstock.units import SYSTEMS, System
@@ -110,7 +111,7 @@ class StrictSchema(Schema):
         known = [item.data_key or name for name, item in self.fields.items()]
         unknown = [name for name in original if name not in known] if isinstance(original, Mapping) else []
         if unknown:
-            hinted = {name: [_unknown(name, known)] for name in unknown[:MOST_HINTS]}
+            hinted = {name: [_unknown(name, self)] for name in unknown[:MOST_HINTS]}
             rest = {name: [NO_SUCH_MEMBER] for name in unknown[MOST_HINTS:MOST_FAULTS]}
             raise ValidationError(hinted | rest)
 
@@ -118,7 +119,25 @@ class StrictSchema(Schema):
 NO_SUCH_MEMBER = Flaw(code="unknown_field", detail="no such member")
 
 
-def _unknown(name: str, known: list[str]) -> Flaw:
-    near = nearest(str(name), known)
-    hint = f"did you mean {near!r}?" if near else f"known here: {', '.join(sorted(known))}"
+def _unknown(name: str, schema: Schema) -> Flaw:
+    below = list(_below(name, schema))
+    if below:
+        hint = f"it belongs in {' or '.join(below)}"
+        near = below[0] if len(below) == 1 else None
+    else:
+        known = [item.data_key or member for member, item in schema.fields.items()]
+        near = plainly_meant(str(name), known)
+        hint = f"did you mean {near!r}?" if near else f"known here: {', '.join(sorted(known))}"
     return Flaw(code="unknown_field", detail=f"no such member; {hint}", corrected=near)
+
+
+def _below(name: str, schema: Schema) -> Iterator[str]:
+    """Yield the places within the members of an object where one that it does not have is known."""
+    for member, item in schema.fields.items():
+        if not isinstance(item, Object):
+            continue
+        place = item.data_key or member
+        if name in {inner.data_key or key for key, inner in item.schema.fields.items()}:
+            yield f"{place}.{name}"
+        else:
+            yield from (f"{place}.{deeper}" for deeper in _below(name, item.schema))
