@@ -53,10 +53,10 @@ def spread(count: int, *, inset: float = 40.0) -> list[Place]:
 
 
 def ring(middle: Place, radius: float, points: int) -> list[list[float]]:
-    """Return an outline with a waved edge, so that none of its corners goes without saying."""
+    """Return an outline with a waved edge, finer the more corners it has, so that none goes without saying."""
     found = []
     for k in range(points):
-        reach, turn = radius * (1.0 - 0.05 * (k % 2)), math.tau * k / points
+        reach, turn = radius * (1.0 - 0.2 / points * (k % 2)), math.tau * k / points
         found.append([round(middle[0] + reach * math.cos(turn), 5), round(middle[1] + reach * math.sin(turn), 5)])
     return found
 

@@ -18,6 +18,7 @@ from stillstock.engine.mechanics.cones import WIDTH, Cones, Ledger
 from stillstock.engine.mechanics.fan_bounds import FanBounds, Sweep
 from stillstock.engine.mechanics.linear_program import GIVES_WAY
 from stillstock.engine.mechanics.sweep import SweepWorst
+from stillstock.engine.mechanics.work import spend
 from stillstock.engine.set_up import FloatArray
 
 __all__ = ["Brackets", "brackets_of"]
@@ -27,6 +28,9 @@ BoolArray = NDArray[np.bool_]
 
 #: Loads of a place, those of the greatest upper bounds, that give its first lower bound. [-]
 TRIED = 3
+
+#: What it costs to sort the loads of a place, by measurement. [units]
+A_PLACE = 0.1
 
 #: Loads of the places that are gone through together; bounds memory. [-]
 PORTION = 2_000_000
@@ -110,6 +114,7 @@ class _Bracketing:
 
     def _kept(self, rows: IntArray, low: FloatArray, high: FloatArray, slopes: list[FloatArray]) -> _Pool:
         """Return those loads of places of one fan that may be the worst there."""
+        spend(A_PLACE * len(rows))
         each = self._bounds.each(rows, low=low, high=high)
         for top in np.argsort(-each, axis=1, kind="stable")[:, :TRIED].T:
             wrenches = self._sweep.chosen(rows, top).wrenches

@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 
 from stillstock.engine.mechanics.capacity import Capacity
 from stillstock.engine.mechanics.linear_program import GIVES_WAY
+from stillstock.engine.mechanics.work import left, spend
 from stillstock.engine.mechanics.wrench import cross, wrench
 from stillstock.engine.set_up import FloatArray
 
@@ -65,6 +66,10 @@ FAR = 1e3
 
 #: Cuts for each programme that is allowed; bounds the time where few programmes are needed. [-]
 CUTS = 8
+
+#: What it costs to open a cone, in all and for each of its loads in each system, by measurement; and what must be left
+#: of the work for another to be opened, so that what is bounded so far is never lost. [units]
+OPENING, A_LOAD, RESERVE = 1.0, 1.5e-4, 500.0
 
 #: Share of an edge that a cut leaves at either end at the least. [-]
 STUB = 0.15
@@ -212,7 +217,7 @@ class Cones:
     @property
     def spent(self) -> bool:
         """Whether the work that was allowed is done."""
-        return self._c.programmes >= self._most or self._cuts_left <= 0
+        return self._c.programmes >= self._most or self._cuts_left <= 0 or left() < RESERVE
 
     def refine(self, loads: FloatArray, ledger: Ledger) -> None:
         """Bound loads, (n, 6) wrenches about the origin, until none is wanting or the budget is spent. [N, N m]"""
@@ -297,6 +302,10 @@ class Cones:
 
     def _open(self, cone: _Cone, ledger: Ledger) -> list[_Cone]:
         """Bound a cone's loads; return its halves if any are left wanting."""
+        cost = OPENING + A_LOAD * len(cone.rows) * len(self._c.corners)
+        if left() < cost + RESERVE:
+            return []
+        spend(cost)
         frame = self._frame(cone.corners)
         if len(cone.rows) <= FEW or cone.rest >= REST:
             self._bound(cone, frame, ledger)
