@@ -54,7 +54,7 @@ class Limits:
     listed_moves: int = _limit(2000, "moves whose margins are listed in one answer", most=1_000_000)
     grid_marks: int = _limit(100_000, "lines, crosses, holes and labels of one grid", most=1_000_000)
     positions: int = _limit(1000, "positions of one batch", most=100_000)
-    work: int = _limit(40_000, "units of work of one request, some half millisecond each", least=100, most=1_000_000)
+    work: int = _limit(80_000, "units of work of one request, some half millisecond each", least=100, most=1_000_000)
     doubt_samples: int = _limit(256, "samples of a margin's distribution", least=32, most=4096)
     faults: int = _limit(50, "faults listed in one refusal", most=1000)
     in_flight: int = _limit(2, "computations at once in one worker process", most=1000)
@@ -79,13 +79,13 @@ class Promise:
 #: By operation: upper bounds with room, some three times what the dearest documents that were tried took on a quiet
 #: machine of two cores.
 PROMISED = {
-    "margin": Promise(seconds=60, megabytes=1200),
+    "margin": Promise(seconds=90, megabytes=1200),
     "cutting_force": Promise(seconds=20, megabytes=400),
     "grid": Promise(seconds=30, megabytes=600),
-    "retract_height": Promise(seconds=60, megabytes=1200),
+    "retract_height": Promise(seconds=90, megabytes=1200),
     "positions": Promise(seconds=10, megabytes=400),
-    "recommendation": Promise(seconds=60, megabytes=1200),
-    "sheet": Promise(seconds=60, megabytes=1200),
+    "recommendation": Promise(seconds=90, megabytes=1200),
+    "sheet": Promise(seconds=90, megabytes=1200),
 }
 
 
@@ -106,7 +106,7 @@ class Settings:
     threads: int = _setting(128, "threads of a worker; most of them wait for slow senders", least=2, most=1024)
     read_seconds: int = _setting(10, "seconds within which a request must have arrived in full", least=1, most=600)
     wait_seconds: int = _setting(2, "seconds that a request waits for a place before 503", least=0, most=60)
-    graceful_seconds: int = _setting(60, "seconds that a stopping worker gets to finish", least=1, most=600)
+    graceful_seconds: int = _setting(90, "seconds that a stopping worker gets to finish", least=1, most=600)
     recycle_after: int = _setting(5000, "requests after which a worker is replaced; 0 never", least=0, most=10**9)
     proxies: str = _setting("127.0.0.1,::1", "addresses of proxies whose forwarding headers are believed")
     cors_origin: str = _setting("", "origin of browser pages that may call (or *); empty: none")
