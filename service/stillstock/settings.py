@@ -79,13 +79,13 @@ class Promise:
 #: By operation: upper bounds with room, some three times what the dearest documents that were tried took on a quiet
 #: machine of two cores.
 PROMISED = {
-    "margin": Promise(seconds=90, megabytes=1200),
+    "margin": Promise(seconds=80, megabytes=1200),
     "cutting_force": Promise(seconds=20, megabytes=400),
     "grid": Promise(seconds=30, megabytes=600),
-    "retract_height": Promise(seconds=90, megabytes=1200),
+    "retract_height": Promise(seconds=80, megabytes=1200),
     "positions": Promise(seconds=10, megabytes=400),
-    "recommendation": Promise(seconds=90, megabytes=1200),
-    "sheet": Promise(seconds=90, megabytes=1200),
+    "recommendation": Promise(seconds=80, megabytes=1200),
+    "sheet": Promise(seconds=80, megabytes=1200),
 }
 
 

@@ -63,7 +63,7 @@ def test_every_operation_that_computes_has_a_promise_and_its_largest_documents()
 
 def test_the_limits_are_served_with_what_is_promised():
     served_limits = create_app().test_client().get("/v1/limits").get_json()
-    assert served_limits["promised"]["margin"] == {"seconds": 90, "megabytes": 1200}
+    assert served_limits["promised"]["margin"] == {"seconds": 80, "megabytes": 1200}
     assert set(served_limits["promised"]) == set(PROMISED)
 
 
@@ -74,4 +74,4 @@ def test_nothing_is_promised_beyond_the_usual_limits():
     assert document.get_json()["promised"] is None
     assert "takes" not in text.text
     kept = create_app(lower).test_client().get("/v1/limits?format=text").text
-    assert "margin takes 90 s and 1200 MB at the most\n" in kept
+    assert "margin takes 80 s and 1200 MB at the most\n" in kept
