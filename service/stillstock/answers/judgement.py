@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from stillstock.answers.cut_away import cut_away
+from stillstock.answers.cut_off import cut_off
 from stillstock.answers.hold import (
     PESSIMIST_SLACK,
     Assessed,
@@ -224,5 +225,6 @@ def judgement(set_up: SetUp, job: Job, tables: Tables) -> Judgement | None:
             *_all_not_counted(set_up, (typical, hard), parts),
             *cut_away(set_up, stance.contacts, job),
             *partly_beside(set_up, stance.contacts),
+            *cut_off(set_up, stance.contacts, job),
         ),
     )
