@@ -269,9 +269,10 @@ def test_a_toe_on_a_place_that_the_program_cuts_away_is_a_finding_with_its_line(
     assert found["pointer"] == "/holders/0"
     first = [line.startswith("G1 X303.0 Y243.0") for line in outline_program().split("\n")].index(True)
     assert found["line"] == first + 2  # the move after it, from there to X97 Y243, is the first along that side
-    assert answer["verdict"] == "unknown"
+    assert answer["verdict"] == "lets_go"
     assert answer["margin"]["typical"] > 0.0
     assert answer["checks"]
+    assert answer["remedies"] == []
     assert f"line {found['line']}" in answer["summary"]
 
 
@@ -286,6 +287,9 @@ def test_a_screw_in_the_way_of_a_described_cut_is_a_finding_too():
     (found,) = [one for one in answer["warnings"] if one["code"] == "cut_away"]
     assert (found["pointer"], found["line"]) == ("/holders/2", None)
     assert "slot" in found["detail"]
+    assert answer["verdict"] == "lets_go"
+    assert answer["remedies"] == []
+    assert answer["summary"].startswith("DOES NOT HOLD: slot cuts away what the head of this screw presses on")
 
 
 def test_many_parts_cost_no_more_than_the_budget(monkeypatch):

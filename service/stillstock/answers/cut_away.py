@@ -19,7 +19,7 @@ __all__ = ["cut_away"]
 def cut_away(set_up: SetUp, contacts: Contacts, job: Job) -> Iterator[Notice]:
     """Give a notice for each holder that presses on a place which the job cuts: first by the program, then by cuts.
 
-    Such a clamp loses what it presses on, and the tool meets it: the verdict can be no better than unknown.
+    Such a clamp loses what it presses on, and the tool meets it: the set-up does not hold, whatever the others do.
     """
     faces = [(push.holder, push.toe) for push in contacts.pushes if push.toe is not None]
     faces += [(pin.holder, pin.head) for pin in contacts.pins if pin.head is not None]
@@ -27,14 +27,12 @@ def cut_away(set_up: SetUp, contacts: Contacts, job: Job) -> Iterator[Notice]:
         what = "head" if any(pin.holder == holder for pin in contacts.pins) else "toe"
         kind = set_up.holders[holder].kind.replace("_", " ")
         line = _first_line(shapely.Polygon(face), job)
-        if line:
-            detail = f"the program cuts away what the {what} of this {kind} presses on: it loses its hold there"
-            yield Notice(code="cut_away", detail=detail, pointer=f"/holders/{holder}", line=line, doubt=True)
-            continue
-        cut = _first_cut(shapely.Polygon(face), set_up)
-        if cut:
-            detail = f"{cut} cuts away what the {what} of this {kind} presses on: it loses its hold there"
-            yield Notice(code="cut_away", detail=detail, pointer=f"/holders/{holder}", doubt=True)
+        cut = "" if line else _first_cut(shapely.Polygon(face), set_up)
+        if line or cut:
+            by = "the program" if line else cut
+            detail = f"{by} cuts away what the {what} of this {kind} presses on: it loses its hold there"
+            pointer = f"/holders/{holder}"
+            yield Notice(code="cut_away", detail=detail, pointer=pointer, line=line, doubt=True, fails=True)
 
 
 def _first_line(face: shapely.Polygon, job: Job) -> int:

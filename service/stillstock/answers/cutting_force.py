@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stillstock.answers.cut_tests import cut_test_notices
+from stillstock.answers.implausible import described_implausible
 from stillstock.answers.margin_words import CAUTIONS, in_ascii, in_one_line
 from stillstock.answers.notices import Notice
 from stillstock.engine.cutting.coefficients import Box
@@ -174,6 +175,6 @@ def answer_cutting_force(set_up: SetUp, *, fingerprint: str, system: System) -> 
         cuts=tuple(forces),
         assumptions=tuple({(band.what, band.low, band.high): band for band in used}.values()),
         cautions=CAUTIONS,
-        warnings=(*cut_test_notices(set_up), *_notices(forces, set_up.machine)),
+        warnings=(*cut_test_notices(set_up), *described_implausible(set_up), *_notices(forces, set_up.machine)),
         fingerprint=fingerprint,
     )

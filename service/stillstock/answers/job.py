@@ -4,19 +4,22 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 
 from stillstock.answers.cut_tests import cut_test_notices
+from stillstock.answers.implausible import described_implausible, program_implausible
 from stillstock.answers.machine_places import machine_frame
 from stillstock.answers.notices import Notice
 from stillstock.engine.clearance.holder_collision import beyond_limits
 from stillstock.engine.clearance.swept import TOUCH
 from stillstock.engine.cutting.coefficients import Box
 from stillstock.engine.cutting.cut_test import cutting_boxes
+from stillstock.engine.cutting.engagement import cutting_radius
 from stillstock.engine.cutting.job_sweep import JobSweep, Places, cut_places, given_places, joined
 from stillstock.engine.cutting.program_loads import Alike, alike, program_places
 from stillstock.engine.cutting.stock_removal import Removal, remove_stock
 from stillstock.engine.holding.free_part import THROUGH, skin_of
-from stillstock.engine.program.moves import FEED, Moves, Reading
+from stillstock.engine.program.moves import FEED, RAPID, Moves, Reading
 from stillstock.engine.program.read import read_program
 from stillstock.engine.set_up import SetUp
 from stillstock.errors import Fault, NothingToJudge, TooMuchWork
@@ -158,6 +161,24 @@ def _travel_notices(moves: Moves, set_up: SetUp) -> list[Notice]:
     return [Notice(code="outside_travel", detail=detail, pointer="/program/text", line=line, doubt=True)]
 
 
+def _first_place_notices(moves: Moves, set_up: SetUp) -> list[Notice]:
+    """Find a first rapid, from a place that is not known, that ends inside the stock, which nothing has cut yet."""
+    leading = int(np.argmax(moves.known)) if moves.known.any() else 0
+    if leading == 0 or moves.kind[leading - 1] != RAPID:
+        return []
+    x, y, z = moves.start[leading]
+    tool = set_up.tools.get(int(moves.tool[leading]))
+    height = set_up.stock.top - z
+    if tool is None or height <= TOUCH:
+        return []
+    reach = cutting_radius(tool, height=height) - TOUCH
+    if not shapely.dwithin(shapely.Point(x, y), shapely.Polygon(set_up.stock.plan), max(reach, 0.0)):
+        return []
+    detail = "the first rapid move ends inside uncut stock"
+    line = int(moves.line[leading - 1])
+    return [Notice(code="rapid_into_stock", detail=detail, pointer="/program/text", line=line, doubt=True)]
+
+
 def _removal_notices(moves: Moves, removal: Removal) -> list[Notice]:
     found = []
     hits = np.nonzero(removal.rapid_hit)[0]
@@ -222,6 +243,7 @@ def job_of(set_up: SetUp, *, limits: Limits) -> Job:
         )
         raise NothingToJudge([fault])
     boxes, notices = _boxes(set_up)
+    notices += described_implausible(set_up)
     reading: Reading | None = None
     removal: Removal | None = None
     groups: tuple[Alike, ...] = ()
@@ -238,11 +260,13 @@ def job_of(set_up: SetUp, *, limits: Limits) -> Job:
         notices += finding_notices(reading)
         notices += size_notices(reading.moves, set_up)
         notices += _travel_notices(reading.moves, set_up)
+        notices += _first_place_notices(reading.moves, set_up)
         reading = replace(reading, moves=_with_known_tools(reading.moves, set_up))
         removal = remove_stock(
             reading.moves, set_up.stock, set_up.bed, set_up.tools, max_cells=CELLS, skin=_skin(set_up)
         )
         notices += _removal_notices(reading.moves, removal)
+        notices += program_implausible(reading.moves, removal, set_up)
         alikes = alike(reading.moves, removal, tools=set_up.tools)
         groups = tuple(replace(g, feed=g.feed * set_up.feed_override) for g in alikes if g.tool in boxes)
     return Job(set_up=set_up, boxes=boxes, reading=reading, removal=removal, groups=groups, notices=tuple(notices))

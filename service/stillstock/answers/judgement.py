@@ -94,6 +94,8 @@ class Judgement:
     @property
     def verdict(self) -> Verdict:
         """The answer in a word."""
+        if any(notice.fails for notice in self.notices):
+            return Verdict.LETS_GO
         doubt = any(notice.doubt for notice in self.notices)
         return verdict_of(self.factor, self.pessimistic, self.set_up.required, self.checks, doubt=doubt)
 

@@ -269,7 +269,7 @@ def _said_first(checks: Sequence[Check], notices: Sequence[Notice]) -> str:
     failed = next((check for check in checks if check.fails_outright), None)
     if failed is not None:
         return f"{_words(failed.name)} fails: {failed.typical_ratio:.1f} times its limit"
-    doubtful = next((notice for notice in notices if notice.doubt), None)
+    doubtful = next((notice for notice in sorted(notices, key=lambda one: not one.fails) if notice.doubt), None)
     if doubtful is not None:
         return f"line {doubtful.line}: {doubtful.detail}" if doubtful.line else doubtful.detail
     beyond = max((check for check in checks if check.judged and not check.ok), key=lambda one: one.ratio, default=None)
@@ -341,7 +341,7 @@ def _with_more(said: MarginAnswer, found: Judgement, job: Job, tables: Tables, l
     doubt, unsure = _doubt(found.stance.without(found.typical.left_out), job, (found.typical, found.hard))
     each_move, along, notices = _of_each_move(found, job, limits)
     helping: tuple[Remedy, ...] = ()
-    if found.verdict in (Verdict.DOUBTFUL, Verdict.LETS_GO):
+    if found.verdict in (Verdict.DOUBTFUL, Verdict.LETS_GO) and not any(one.fails for one in found.notices):
         helping = _helping(found.stance, job, tables, _stated(found))
     holdings = part_holdings(found.stance, found.parts, tables)
     weakest = _holding_of(found.weakest, found.parts, holdings)

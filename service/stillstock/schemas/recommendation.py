@@ -40,7 +40,7 @@ def recommendation_document(answer: RecommendationAnswer, asking: Asking) -> dic
         "ruled_out": [_ruled_out(one, system) for one in answer.ruled_out],
         "missing": list(answer.missing),
         "cautions": list(answer.cautions),
-        "warnings": [notice(one) for one in answer.warnings],
+        "warnings": [notice(one, system) for one in answer.warnings],
         "programmes": answer.programmes,
         "judged": answer.judged,
         "units": {**stated_units(system), "time": unit_name("time", system)},

@@ -79,7 +79,7 @@ def margin_document(answer: MarginAnswer, system: System) -> dict[str, Any]:
         "remedies": [_remedy(one, system) for one in answer.remedies],
         "assumptions": [assumption(triple, system) for triple in answer.assumptions],
         "cautions": list(answer.cautions),
-        "warnings": [notice(one) for one in answer.warnings],
+        "warnings": [notice(one, system) for one in answer.warnings],
         "programmes": answer.programmes,
         "units": stated_units(system),
         "fingerprint": answer.fingerprint,
@@ -100,7 +100,7 @@ def cutting_force_document(answer: CuttingForceAnswer, system: System) -> dict[s
         "cuts": [_cut_force(force, system) for force in answer.cuts],
         "assumptions": [assumption(triple, system) for triple in answer.assumptions],
         "cautions": list(answer.cautions),
-        "warnings": [notice(one) for one in answer.warnings],
+        "warnings": [notice(one, system) for one in answer.warnings],
         "units": stated_units(system),
         "fingerprint": answer.fingerprint,
     }
@@ -325,11 +325,11 @@ def assumption(triple: Triple, system: System) -> dict[str, Any]:
     }
 
 
-def notice(one: Notice) -> dict[str, Any]:
-    """Return a warning."""
+def notice(one: Notice, system: System) -> dict[str, Any]:
+    """Return a warning, its numbers in the caller's units."""
     return {
         "code": one.code,
-        "detail": one.detail,
+        "detail": said(one.detail, one.numbers, system),
         "pointer": one.pointer,
         "line": one.line or None,
         "doubt": one.doubt,

@@ -47,7 +47,7 @@ def retract_document(answer: RetractAnswer, set_up: SetUp, system: System) -> di
         "keep_outs": [_keep_out(one, kinds, system) for one in answer.keep_outs],
         "assumptions": [assumption(triple, system) for triple in answer.assumptions],
         "cautions": list(answer.cautions),
-        "warnings": [notice(one) for one in answer.warnings],
+        "warnings": [notice(one, system) for one in answer.warnings],
         "units": stated_units(system),
         "fingerprint": answer.fingerprint,
     }
