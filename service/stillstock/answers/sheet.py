@@ -42,6 +42,7 @@ _VERDICTS = (
     (Verdict.DOUBTFUL, RetractVerdict.DOUBTFUL, "DOUBTFUL: DO NOT START BEFORE THIS IS CLEARED UP"),
     (Verdict.HOLDS, RetractVerdict.CLEAR, "HOLDS"),
 )
+_BOTH = "DOES NOT HOLD, TOOL MEETS SOMETHING: DO NOT START"
 Group = tuple[str, tuple[str, ...]]
 
 #: Lines of the second page, in two columns, for all but what is always there; what release may take of them, what
@@ -262,6 +263,8 @@ def _lines(text: str) -> int:
 
 def _verdict(margin: Verdict, heights: RetractVerdict) -> tuple[Verdict, str]:
     """Return the graver of both verdicts, and its words."""
+    if margin is Verdict.LETS_GO and heights is RetractVerdict.MEETS:
+        return margin, _BOTH
     verdict, _, words = next(item for item in _VERDICTS if margin is item[0] or heights is item[1])
     return verdict, words
 
