@@ -238,7 +238,7 @@ def test_same_request_same_bytes():
     assert CLIENT.post("/v1/positions", json=FLIP).data == CLIENT.post("/v1/positions", json=FLIP).data
 
 
-def test_a_long_summary_is_shortened_by_whole_words():
+def test_a_long_summary_keeps_its_point_and_is_shortened_by_whole_words():
     document = {
         "units": "metric",
         "part": {"size": [21.123, 22.456, 10], "tolerance": 0.3},
@@ -250,4 +250,5 @@ def test_a_long_summary_is_shortened_by_whole_words():
     }
     summary = CLIENT.post("/v1/positions", json=document).get_json()["summary"]
     assert len(summary) <= 120
-    assert summary.endswith(": met usually, not...")
+    assert "; asked 0.2512 mm: met usually, not at worst; come back within" in summary
+    assert summary.endswith((" mm...", " at..."))

@@ -135,8 +135,10 @@ def _summary(forces: Sequence[CutForce], system: System) -> str:
         for value in (hardest.peak.low, hardest.peak.typical, hardest.peak.high, hardest.lift.typical)
     )
     unit = unit_name("force", system)
+    most = max((force.spindle.high for force in forces if force.spindle is not None), default=0.0)
+    short = f"SPINDLE MAY BE TOO WEAK, up to {most:.0%} of its power; " if most > 1.0 else ""
     line = in_ascii(
-        f"{hardest.cut}: peaks of {typical} {unit} sideways ({low} to {high}), {lift} {unit} up, "
+        f"{short}{hardest.cut}: peaks of {typical} {unit} sideways ({low} to {high}), {lift} {unit} up, "
         f"{present(hardest.power.typical, 'power', system):.2g} {unit_name('power', system)}"
     )
     return in_one_line(line)

@@ -127,7 +127,8 @@ def size_notices(moves: Moves, set_up: SetUp) -> list[Notice]:
     size = max(set_up.stock.size[:2])
     for factor, words in ((INCH, "25.4 times as large as"), (1.0 / INCH, "25.4 times smaller than")):
         if 0.25 < extent / (factor * size) < 1.6 and not 0.25 < extent / size < 1.6:
-            detail = f"the program's extent is about {words} what fits the stock: inch and millimetre may be mixed up"
+            # What is wrong stands first: a summary has no room for the rest.
+            detail = f"inch and mm may be swapped: the program's extent is about {words} what fits the stock"
             return [Notice(code="unit_mismatch", detail=detail, pointer="/program/text", doubt=True)]
     return []
 

@@ -168,6 +168,11 @@ class MarginAnswer:
     listed: tuple[int, ...] = ()
     along: PathMargins | None = None
 
+    @property
+    def reasons(self) -> tuple[str, ...]:
+        """What could not be judged, in words."""
+        return tuple(_notice_words(one) for one in self.warnings if one.doubt)
+
 
 def _corners(stock: Stock) -> FloatArray:
     """Return the corners of the stock as a body, (k, 3). [m]"""
@@ -271,9 +276,13 @@ def _said_first(checks: Sequence[Check], notices: Sequence[Notice]) -> str:
         return f"{_words(failed.name)} fails: {failed.typical_ratio:.1f} times its limit"
     doubtful = next((notice for notice in sorted(notices, key=lambda one: not one.fails) if notice.doubt), None)
     if doubtful is not None:
-        return f"line {doubtful.line}: {doubtful.detail}" if doubtful.line else doubtful.detail
+        return _notice_words(doubtful)
     beyond = max((check for check in checks if check.judged and not check.ok), key=lambda one: one.ratio, default=None)
     return "" if beyond is None else f"{_words(beyond.name)} may reach {beyond.ratio:.1f} times its limit"
+
+
+def _notice_words(notice: Notice) -> str:
+    return f"line {notice.line}: {notice.detail}" if notice.line else notice.detail
 
 
 def _words(name: str) -> str:

@@ -28,7 +28,8 @@ def summary(asked: PositionsRequest, room: Room, places: int, plan: Stack, meets
     used = f", {places} used" if places < room.count else ""
     back = f"; come back within {asked.length(plan.rss)} (rss), {asked.length(plan.worst)} at worst"
     wanted = f"; asked {asked.length(asked.tolerance)}: {_MET[meets]}" if asked.tolerance is not None else ""
-    return in_one_line(f"{fits}{used}{back}{wanted}")
+    # Whether it is met stands before the numbers, which may have no room.
+    return in_one_line(f"{fits}{used}{wanted}{back}")
 
 
 def cautions(

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from stillstock.answers.judgement import Verdict
 from stillstock.answers.margin import MarginAnswer, answer_plain_margin
 from stillstock.answers.margin_words import motion_words
+from stillstock.answers.notices import Notice
 from stillstock.answers.retract_height import RetractAnswer, RetractVerdict, answer_retract_height
 from stillstock.answers.said import said
 from stillstock.answers.sheet_consumables import BLANK, consumable_rows
@@ -294,6 +295,7 @@ def _hold(margin: MarginAnswer, speaker: SheetSpeaker) -> tuple[str, ...]:
         how = f", {motion_words(margin.let_go)}" if margin.let_go else ""
         lines.append(f"Weakest point: {where} at {speaker.place(*worst.at)}{how}.")
     failed = [check for check in margin.checks if not check.ok]
+    lines += [f"{one.detail} (holder {int(one.pointer.split('/')[2]) + 1})." for one in _beside(margin)]
     lines += [f"NOT IN ORDER: {_check_words(check, speaker.system)}" for check in failed[:_MOST_FAILED]]
     if len(failed) > _MOST_FAILED:
         more = len(failed) - _MOST_FAILED
@@ -301,12 +303,16 @@ def _hold(margin: MarginAnswer, speaker: SheetSpeaker) -> tuple[str, ...]:
     return tuple(lines)
 
 
+def _beside(margin: MarginAnswer) -> list[Notice]:
+    """Return what is said of tape that lies in part beside the stock: it is laid at this machine."""
+    return [one for one in margin.warnings if one.code == "partly_beside"]
+
+
 def _clear_up(margin: MarginAnswer, heights: RetractAnswer, system: System) -> tuple[str, ...]:
     """Return every check that fails, all that was not judged, all that the tool meets, and what else is in doubt."""
     said_of = [margin.summary]
     said_of += [f"NOT IN ORDER: {_check_words(check, system)}" for check in margin.checks if not check.ok]
-    said_of += [f"line {one.line}: {one.detail}" if one.line else one.detail for one in margin.warnings if one.doubt]
-    every = tuple(dict.fromkeys((*said_of, *heights.reasons)))
+    every = tuple(dict.fromkeys((*said_of, *margin.reasons, *heights.reasons)))
     more = len(every) - _MOST_REASONS + max(0, heights.meetings_total - len(heights.meetings))
     if len(every) <= _MOST_REASONS:
         return every

@@ -1,15 +1,17 @@
 """What every question about a job is made of: what a document states, its digest, and the answer beside it."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Generic, Protocol, TypeVar
 
+from stillstock.answers.margin_words import in_ascii
 from stillstock.schemas import set_up
 from stillstock.settings import Limits
 from stillstock.tables.load import load_tables
 from stillstock.web.body import Document
 from stillstock.web.fingerprint import fingerprint
 
-__all__ = ["Asked", "Judged", "asked", "summary_of"]
+__all__ = ["Asked", "Judged", "asked", "summary_and_reason", "summary_of"]
 
 
 class Answer(Protocol):
@@ -26,8 +28,18 @@ class Answer(Protocol):
         ...
 
 
+class AnswerWithReasons(Answer, Protocol):
+    """An answer that tells what keeps its verdict from a plain yes."""
+
+    @property
+    def reasons(self) -> Sequence[str]:
+        """In full, the gravest first."""
+        ...
+
+
 Stated = TypeVar("Stated")
 Given = TypeVar("Given", bound=Answer)
+Doubted = TypeVar("Doubted", bound=AnswerWithReasons)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,3 +73,9 @@ def asked(document: Document, limits: Limits) -> Asked[set_up.Document]:
 def summary_of(judged: Judged[Stated, Given]) -> str:
     """Return the answer's one line as a text."""
     return judged.answer.summary + "\n"
+
+
+def summary_and_reason(judged: Judged[Stated, Doubted]) -> str:
+    """Return the answer's one line as a text, and on a second the gravest reason where the line has no room for it."""
+    first = next(map(in_ascii, judged.answer.reasons), "")
+    return summary_of(judged) + ("" if first in judged.answer.summary else f"{first}\n")

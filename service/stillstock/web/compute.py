@@ -52,8 +52,8 @@ JSON = Renderer(media_type="application/json", render=dict)
 
 
 def summary_line(document: Mapping[str, Any]) -> str:
-    """Return the one line of an answer that a script without a JSON reader prints."""
-    return f"{document['summary']}\n"
+    """Return the one line of an answer that a script without a JSON reader prints, and a line for each warning."""
+    return "".join(f"{line}\n" for line in (document["summary"], *(one["detail"] for one in document["warnings"])))
 
 
 def compute_endpoint(

@@ -11,7 +11,7 @@ from stillstock.engine.holding.contact_list import contacts_of
 from stillstock.schemas.results import margin_document
 from stillstock.schemas.set_up import Document
 from stillstock.tables.load import load_tables
-from stillstock.web.asked import Asked, Judged, asked, summary_of
+from stillstock.web.asked import Asked, Judged, asked, summary_and_reason
 from stillstock.web.compute import Renderer, compute_endpoint
 from stillstock.writers import svg
 from stillstock.writers.margin_pens import pens
@@ -47,7 +47,7 @@ def _coloured(question: Asked[Document]) -> Asked[Document]:
 
 RENDERERS = {
     "json": Renderer(media_type="application/json", render=_json),
-    "text": Renderer(media_type="text/plain", render=summary_of),
+    "text": Renderer(media_type="text/plain", render=summary_and_reason),
     "svg": Renderer(media_type=svg.MEDIA_TYPE, render=_svg, needs=_coloured),
 }
 blueprint.add_url_rule(

@@ -9,7 +9,7 @@ from stillstock.answers.retract_height import RetractAnswer, answer_retract_heig
 from stillstock.schemas.retract_answer import retract_document
 from stillstock.schemas.set_up import Document
 from stillstock.tables.load import load_tables
-from stillstock.web.asked import Asked, Judged, asked, summary_of
+from stillstock.web.asked import Asked, Judged, asked, summary_and_reason
 from stillstock.web.compute import Renderer, compute_endpoint
 from stillstock.writers import dxf, retract_pens, svg
 from stillstock.writers.extent import extent
@@ -49,7 +49,7 @@ def _dxf(judged: Judged[Document, RetractAnswer]) -> bytes:
 
 RENDERERS = {
     "json": Renderer(media_type="application/json", render=_json),
-    "text": Renderer(media_type="text/plain", render=summary_of),
+    "text": Renderer(media_type="text/plain", render=summary_and_reason),
     "svg": Renderer(media_type=svg.MEDIA_TYPE, render=_svg),
     "dxf": Renderer(media_type=dxf.MEDIA_TYPE, render=_dxf, also=("application/dxf",)),
 }
