@@ -1,10 +1,11 @@
 """The drawing of a spoilboard: every mark on a layer named for what it is."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from stillstock.answers.grid_layout import Layout
+from stillstock.answers.grid_request import GridRequest
 from stillstock.engine.drawing import Circle, Drawing, Label, Polyline
 from stillstock.engine.grid.passes import Bored
 from stillstock.engine.grid.pattern import existing_places
@@ -12,7 +13,7 @@ from stillstock.engine.grid.request import Circle2D
 from stillstock.engine.grid.skim import skim_strokes
 from stillstock.engine.set_up import FloatArray
 
-__all__ = ["board_drawing", "cut_layers"]
+__all__ = ["board_drawing", "cut_layers", "known_length_label"]
 
 _KNOWN = {"metric": 0.1, "inch": 0.1016}  # length of the check line: 100 mm, 4 in [m]
 _LAYERS = (
@@ -73,7 +74,7 @@ def board_drawing(work: Layout) -> Drawing:
     known = np.array([(x0, below), (x0 + _KNOWN[asked.system], below)])
     shapes.append(Polyline(layer="known_length", points=known))
     used = {shape.layer for shape in shapes}
-    place = f"Work zero: {asked.length(-x0)} right of and {asked.length(-y0)} above the lower left corner of the table."
+    place = f"Work zero: {_zero_words(asked)} the lower left corner of the table."
     length = f"The line on the layer known_length is {asked.length(_KNOWN[asked.system])} long."
     return Drawing(
         title=asked.title,
@@ -81,6 +82,22 @@ def board_drawing(work: Layout) -> Drawing:
         layers=tuple(layer for layer in _LAYERS if layer in used),
         shapes=tuple(shapes),
     )
+
+
+def known_length_label(asked: GridRequest, drawing: Drawing) -> Iterator[Label]:
+    """Yield the length of the check line, to be written beside it: in a picture only, for a cut has no use for it."""
+    for shape in drawing.shapes:
+        if shape.layer == "known_length" and isinstance(shape, Polyline):
+            length = _KNOWN[asked.system]
+            (x, y), height = shape.points.max(axis=0).tolist(), length / 20.0
+            yield Label(layer=shape.layer, at=(x + height, y), text=asked.length(length), height=height)
+
+
+def _zero_words(asked: GridRequest) -> str:
+    """Return where the work zero lies from the table's lower left corner."""
+    x0, y0, _, _ = asked.table.box
+    sides = ((x0, "left of", "right of"), (y0, "below", "above"))
+    return " and ".join(f"{asked.length(abs(value))} {sign[value <= 0.0]}" for value, *sign in sides)
 
 
 def _circles(layer: str, places: FloatArray, radius: float) -> list[Circle]:

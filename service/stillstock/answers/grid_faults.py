@@ -10,7 +10,7 @@ from stillstock.engine.grid.dowels import dowel_places
 from stillstock.engine.grid.insert_hole import hole_cut
 from stillstock.engine.grid.labelling import least_margin, widest, written
 from stillstock.engine.grid.pattern import grid_of, mark_count
-from stillstock.engine.grid.request import DowelKind, Mark
+from stillstock.engine.grid.request import DowelKind, HoleKind, Mark
 from stillstock.engine.grid.v_groove import width_of_depth
 from stillstock.errors import Fault, ImpossibleSetUp, TooMuchWork
 
@@ -118,6 +118,12 @@ def _groove(asked: GridRequest) -> Iterator[Fault]:
             yield Fault(pointer=pointer, code="wider_than_bit", detail=detail, limit=asked.length(bit.diameter))
 
 
+def _fitting_words(kind: HoleKind) -> str:
+    return (
+        "the plain hole" if kind is HoleKind.PLAIN else f"sunk and with its flange the {kind.value.replace('_', ' ')}"
+    )
+
+
 def _hole(asked: GridRequest) -> Iterator[Fault]:
     wanted, table = asked.hole, asked.table
     if wanted is None:
@@ -127,7 +133,7 @@ def _hole(asked: GridRequest) -> Iterator[Fault]:
     cut = hole_cut(wanted, board=table.board, thickness=table.thickness)
     if cut.needed > table.thickness + _NOISE:
         detail = (
-            f"sunk and with its flange the {wanted.kind.value.replace('_', ' ')} takes {asked.length(cut.needed)} "
+            f"{_fitting_words(wanted.kind)} takes {asked.length(cut.needed)} "
             f"of a board of {asked.length(table.thickness)}"
         )
         yield Fault(

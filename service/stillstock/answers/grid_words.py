@@ -61,6 +61,12 @@ def cautions(asked: GridRequest, grid: Grid, hole: HoleCut | None, dropped: int)
 
 
 def _pattern(asked: GridRequest, grid: Grid) -> Iterator[str]:
+    for axis, (pitch, size) in enumerate(zip(asked.pattern.pitch, asked.table.size, strict=True)):
+        if pitch > size:
+            yield (
+                f"along {'xy'[axis]} the pitch of {asked.length(pitch)} is larger than the table of "
+                f"{asked.length(size)}: there is one place at most"
+            )
     existing = asked.pattern.existing
     if existing is None:
         return

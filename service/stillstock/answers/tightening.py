@@ -132,7 +132,7 @@ def _clamps_words(set_up: SetUp, clamps: Sequence[_Screwed], factor: float) -> t
     same = all(dimension == values[0][1] and np.isclose(value, values[0][0]) for value, dimension in values)
     verb = "tighten" if factor >= 1.0 else "loosen"
     title = set_up.holders[clamps[0].index].title
-    which = f"{title} {clamps[0].index + 1}" if len(clamps) == 1 else f"all {len(clamps)} clamps"
+    which = f"{title} {clamps[0].index + 1}" if len(clamps) == 1 else _all_of(len(clamps))
     if same:
         detail, numbers = f"{verb} {which} to {{0}}", values[:1]
     elif len({dimension for _, dimension in values}) > 1:
@@ -165,6 +165,10 @@ def _clamps_remedy(set_up: SetUp, clamps: Sequence[_Screwed], factor: float, tri
     what = "torque" if _by_torque(clamps) else "clamping force"
     words = (detail, f"{factor:.2g} times the {what}")
     return _remedy("tighten", words, numbers, _clamps_changes(clamps, factor), trial)
+
+
+def _all_of(count: int) -> str:
+    return "both clamps" if count == 2 else f"all {count} clamps"
 
 
 def _gauged(set_up: SetUp, clamps: Sequence[_Screwed]) -> str:

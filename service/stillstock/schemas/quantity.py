@@ -76,7 +76,7 @@ def _long(length: float, system: units.System) -> str:
     """Return a length of ten metres and more in metres or feet, as such are spoken of; empty for a shorter one."""
     if not LONG <= abs(length) < math.inf:
         return ""
-    return f"{length:g} m" if system == "metric" else f"{length / FOOT:.6g} ft"
+    return f"{length:g} m" if system == "metric" else f"{length / FOOT:.4g} ft"
 
 
 class Quantity(StrictField[float]):
@@ -94,8 +94,9 @@ class Quantity(StrictField[float]):
             result = units.parse(value, self.dimension, system)
         except UnitError as error:
             raise flawed(error.code, error.message, seen=value, corrected=error.corrected) from None
-        if is_number(value):
-            _check_bounds(value, least=self.bounds[0], most=self.bounds[1])
+        if is_number(value) and not self.bounds[0] <= value <= self.bounds[1]:
+            limit = self.bounds[value > self.bounds[1]]
+            raise flawed("range", self._bound_words(below=value < limit), limit=limit, seen=value)
         self._check_range(result, seen=value)
         return result
 
@@ -107,9 +108,15 @@ class Quantity(StrictField[float]):
         below = result < self.least
         system = now_reading().system
         limit = units.present(self.least if below else self.most, self.dimension, system)
-        said = _long(self.least if below else self.most, system) if self.dimension == "length" else ""
-        said = said or f"{limit:g} {units.unit_name(self.dimension, system)}".rstrip()
-        raise flawed("range", f"must be {'at least' if below else 'at most'} {said}", late=True, limit=limit, seen=seen)
+        raise flawed("range", self._bound_words(below=below), late=True, limit=limit, seen=seen)
+
+    def _bound_words(self, *, below: bool) -> str:
+        """Return the bound that was passed, in the document's unit: the contract's, for both units, is wider."""
+        bound, system = (self.least if below else self.most), now_reading().system
+        said = _long(bound, system) if self.dimension == "length" else ""
+        limit = units.present(bound, self.dimension, system)
+        said = said or f"{limit:.4g} {units.unit_name(self.dimension, system)}".rstrip()
+        return f"must be {'at least' if below else 'at most'} {said}"
 
 
 class Scatter(StrictField[Triple]):

@@ -8,6 +8,7 @@ from functools import wraps
 from flask import Blueprint, Response, g
 
 from stillstock.answers.grid import GridAnswer, grid
+from stillstock.answers.grid_drawing import known_length_label
 from stillstock.answers.grid_request import GridRequest
 from stillstock.schemas.grid import load_grid
 from stillstock.schemas.grid_answer import grid_document
@@ -60,7 +61,10 @@ def _named(answer: GridAnswer, ending: str, word: str) -> None:
 
 def _svg(answer: GridAnswer) -> bytes:
     _named(answer, "svg", "mm")
-    return svg.svg(answer.drawing, pens=_PENS, decimals=6 if answer.asked.inch else 3)
+    drawing = replace(
+        answer.drawing, shapes=(*answer.drawing.shapes, *known_length_label(answer.asked, answer.drawing))
+    )
+    return svg.svg(drawing, pens=_PENS, decimals=6 if answer.asked.inch else 3)
 
 
 def _dxf(answer: GridAnswer) -> bytes:
