@@ -13,7 +13,7 @@ from stillstock.settings import BadSetting, settings_from, settings_table
 
 __all__ = ["main"]
 
-COULD_NOT_START = 2
+COULD_NOT_START, NO_ANSWER = 2, 3
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -53,9 +53,15 @@ def _parser() -> argparse.ArgumentParser:
 def _demo(stated: argparse.Namespace) -> int:
     """Run the main job on the embedded default."""
     from stillstock import demo
+    from stillstock_client import NoService
 
     folder = Path(stated.out)
-    print(demo.run(folder))
+    try:
+        said = demo.run(folder, progress=lambda line: print(line, flush=True))
+    except NoService as why:
+        print(f"stillstock: the demo got no answer: {why.one_line()}", file=sys.stderr)
+        return NO_ANSWER
+    print(f"\n{said}")
     print(f"\nWritten to {folder}: set_up.json, cabinet_door.nc, answer.json, margin.svg (open it in a browser).")
     return 0
 

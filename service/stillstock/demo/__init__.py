@@ -4,7 +4,7 @@ import json
 import logging
 import textwrap
 import threading
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from importlib.resources import files
 from pathlib import Path
@@ -18,6 +18,9 @@ from stillstock.app import create_app
 __all__ = ["embedded_set_up", "report", "run"]
 
 WIDTH = 100
+
+#: What a busy machine meets: half a minute was measured for one answer where others reckoned beside it. [s]
+DEADLINE = 600.0
 
 
 def embedded_set_up() -> dict[str, Any]:
@@ -83,18 +86,31 @@ def report(answer: Mapping[str, Any], units: Mapping[str, str]) -> str:
     return "\n".join(rows)
 
 
-def run(folder: Path) -> str:
+def run(folder: Path, *, progress: Callable[[str], None], deadline: float = DEADLINE) -> str:
     """Ask about the embedded set-up, write set-up, program, answer and drawing, and return the report.
 
     Parameters
     ----------
     folder : Path
         Where the files go; made if it is not there.
+    progress : callable
+        Gets a line before each step.
+    deadline : float
+        For each of the two answers. [s]
+
+    Raises
+    ------
+    NoService
+        If the service does not answer in time.
     """
     document = embedded_set_up()
+    lines = document["program"]["text"].count("\n")
+    progress("Starting the service on this machine ...")
     with _service() as address:
-        client = stillstock_client.Client(address, deadline=120.0)
+        client = stillstock_client.Client(address, deadline=deadline)
+        progress(f"Asking {address} about a cabinet door of {lines} lines: half a minute, some minutes if busy ...")
         answer = client.margin(document)
+        progress("Asking for the drawing ...")
         drawing = client.margin(document, format="svg")
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "cabinet_door.nc").write_text(document["program"]["text"], "ascii")
