@@ -65,6 +65,10 @@ ONE_LINE = 120  # characters that fit a message box
 SHORT_URL = 28  # characters of it that show at least a host and its port
 GZIP_FROM = 1024  # bytes of a request body from which packing pays
 MAX_ANSWER = 64 * 1024 * 1024  # bytes, packed or unpacked
+SIDE_CAR_HELP = "side-car (default: for part.nc the first of part.nc.setup.json, part.setup.json, setup.json beside it)"
+PROFILE_HELP = (
+    "shop profile (default: the file that STILLSTOCK_PROFILE names, ~/.stillstock.json, stillstock.json beside PROGRAM)"
+)
 MAX_LINES = 40  # details that are printed after the summary
 FIRST_PAUSE, LONGEST_PAUSE = 0.2, 5.0  # seconds between tries, doubled each time
 MEDIA_TYPES = {
@@ -1094,7 +1098,13 @@ def _item(value: Any) -> str:
     return line + (str(said) if said is not None else rest)
 
 
-_CHECK_KEYS = ("name", "value", "limit")
+def _failing(check: Json) -> str:
+    """Return a check that is not in order as a line: both numbers at the ends of their scatter that make it worst."""
+    holder, unit = check.get("holder"), check.get("unit")
+    of = " of holder {}".format(holder + 1) if isinstance(holder, int) else ""
+    tail = " " + _plain(unit) if isinstance(unit, str) and unit else ""
+    name, value, limit = (_plain(check.get(key)) for key in ("name", "value", "limit"))
+    return "fails: {}{}: at worst {}{}, limit {}{}".format(name, of, value, tail, limit, tail)
 
 
 def _details(answer: Json) -> List[str]:
@@ -1107,7 +1117,7 @@ def _details(answer: Json) -> List[str]:
     if isinstance(worst, dict):
         lines.append("worst: " + _where(worst))
     checks = [item for item in _list(answer.get("checks")) if isinstance(item, dict) and item.get("ok") is not True]
-    lines.extend("fails: {} {}, limit {}".format(*(_plain(item.get(key)) for key in _CHECK_KEYS)) for item in checks)
+    lines.extend(_failing(item) for item in checks)
     for key, word in (("remedies", "would help: "), ("cautions", "caution: "), ("warnings", "caution: ")):
         lines.extend(word + _item(item) for item in _list(answer.get(key)))
     if len(lines) > MAX_LINES:
@@ -1516,10 +1526,8 @@ def _parser() -> argparse.ArgumentParser:
 
     command = commands.add_parser("gate", help="a program with its side-car and shop profile")
     command.add_argument("program", metavar="PROGRAM")
-    command.add_argument("--setup", metavar="FILE", help="side-car (default: looked for beside the program)")
-    command.add_argument(
-        "--profile", metavar="FILE", help="shop profile (default: STILLSTOCK_PROFILE, then looked for)"
-    )
+    command.add_argument("--setup", metavar="FILE", help=SIDE_CAR_HELP)
+    command.add_argument("--profile", metavar="FILE", help=PROFILE_HELP)
     command.add_argument("--accept-doubt", action="store_true", help="let a doubtful hold pass")
     command.add_argument("--override", metavar="REASON", help="go ahead unchecked; marks the program")
     command.add_argument("--hold-only", action="store_true", help="do not ask what the tool meets on its way")

@@ -342,8 +342,8 @@ def test_a_name_in_other_letters_is_kept_in_its_length():
 def test_a_doubt_is_said_first():
     notice = Notice(code="words", detail="a word that is not read", pointer="/program/text", line=7, doubt=True)
     assert module._said_first([FINE], [notice]) == "line 7: a word that is not read"
-    broken = check(3.0, 2.0, typical=1.5, breaks=True)
-    assert module._said_first([broken], [notice]) == "c fails: 1.5 times its limit"
+    broken = check(4.0, 2.0, typical=1.5, breaks=True)
+    assert module._said_first([broken], [notice]) == "c fails: 1.5 times its limit, 2.0 at worst"
     assert module._said_first([FINE], []) == ""
 
 

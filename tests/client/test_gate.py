@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+import stillstock_client
 from stillstock_client import Client, gate
 
 
@@ -300,6 +301,30 @@ def test_places_are_said_as_a_person_reads_them(service, act, program):
     service.acts = [act.reply({"verdict": "lets_go", "worst": worst, "checks": checks, "cautions": cautions})]
     assert asked(service, program).lines[:3] == [
         "worst: cut groove, at [150, 40, -6.35], force [-31.25, 0, 7]",
-        "fails: bolt 1.235, limit 1",
+        "fails: bolt: at worst 1.235, limit 1",
         "caution: no park position",
     ]
+
+
+def test_a_failing_check_is_named_with_its_holder_and_the_end_of_its_scatter():
+    checks = [
+        {"name": "anchor", "holder": number, "value": 3792.0, "limit": 800.0, "unit": "N", "ok": False}
+        for number in (0, 1)
+    ]
+    lines = stillstock_client._details({"checks": checks})
+    assert lines == [f"fails: anchor of holder {n}: at worst 3792 N, limit 800 N" for n in (1, 2)]
+
+
+def test_the_help_says_where_side_car_and_profile_are_looked_for(capsys):
+    with pytest.raises(SystemExit):
+        stillstock_client.main(["gate", "--help"])
+    said = " ".join(capsys.readouterr().out.split())
+    for name in (
+        "part.nc.setup.json",
+        "part.setup.json",
+        "setup.json beside it",
+        "STILLSTOCK_PROFILE",
+        "~/.stillstock.json",
+    ):
+        assert name in said
+    assert "stillstock.json beside PROGRAM" in said

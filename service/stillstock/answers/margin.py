@@ -273,7 +273,7 @@ def _place_words(worst: WorstPlace) -> str:
 def _said_first(checks: Sequence[Check], notices: Sequence[Notice]) -> str:
     failed = next((check for check in checks if check.fails_outright), None)
     if failed is not None:
-        return f"{_words(failed.name)} fails: {failed.typical_ratio:.1f} times its limit"
+        return f"{_words(failed.name)} fails: {failed.typical_ratio:.1f} times its limit, {failed.ratio:.1f} at worst"
     doubtful = next((notice for notice in sorted(notices, key=lambda one: not one.fails) if notice.doubt), None)
     if doubtful is not None:
         return _notice_words(doubtful)
