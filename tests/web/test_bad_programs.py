@@ -104,3 +104,14 @@ def test_ten_million_moves_are_more_bytes_than_are_taken():
     response, problem = asked("X1.\n" * 10_000_000)
     assert response.status_code == 413
     assert "16777216" in problem["detail"]
+
+
+@pytest.mark.usefixtures("no_remedies")
+def test_a_program_half_beside_the_stock_is_never_safe():
+    """Its zero in the middle, the set-up's in a corner: of 280 mm from -140 to 140 those below -12 lie beside."""
+    for left, stray in ((10.0, False), (-70.0, True)):
+        text = f"G21 G90\nT1 M6\nS18000 M3\nG0 X{left} Y50 Z5\nG1 Z-2 F600\nX{left + 140} F2000\nG0 Z5\nM30\n"
+        answer = CLIENT.post("/v1/margin", json=document(text)).get_json()
+        found = [one for one in answer["warnings"] if one["code"] == "beside_the_stock"]
+        assert [(one["line"], one["doubt"]) for one in found] == ([(6, True)] if stray else [])
+        assert (answer["verdict"] == "unknown") == stray

@@ -35,6 +35,11 @@ INCH = 25.4
 CELLS = 4_000_000
 
 
+#: How far beside the stock a tool may be fed, in its diameters, and which share of the feed may lie farther off:
+#: lead-in and overrun need no more. Own judgement. [-]
+OVERRUN, STRAY = 2.0, 0.1
+
+
 @dataclass(frozen=True, kw_only=True)
 class Job:
     """What pulls at the stock.
@@ -131,6 +136,24 @@ def size_notices(moves: Moves, set_up: SetUp) -> list[Notice]:
             detail = f"inch and mm may be swapped: the program's extent is about {words} what fits the stock"
             return [Notice(code="unit_mismatch", detail=detail, pointer="/program/text", doubt=True)]
     return []
+
+
+def _stray_notices(moves: Moves, set_up: SetUp) -> list[Notice]:
+    """Find a program of which much is fed beside the stock, at heights where it would cut: its zero lies elsewhere."""
+    stock = set_up.stock
+    top = stock.origin[2] + stock.thickness[1]
+    rows = np.flatnonzero((moves.kind == FEED) & moves.known & (moves.start[:, 2] < top) & (moves.end[:, 2] < top))
+    length = np.linalg.norm((moves.end - moves.start)[rows], axis=1)
+    room = OVERRUN * max((tool.diameter for tool in set_up.tools.values()), default=0.0)
+    low, high = stock.plan.min(axis=0) - room, stock.plan.max(axis=0) + room
+    ends = np.stack([moves.start[rows], (moves.start + moves.end)[rows] / 2.0, moves.end[rows]])[..., :2]
+    beside = ((ends < low) | (ends > high)).any(axis=2).mean(axis=0)
+    if not len(rows) or beside @ length <= STRAY * length.sum():
+        return []
+    share = float(beside @ length / length.sum())
+    detail = f"{share:.0%} of what is fed below the stock's top lies beside it: does the program's zero lie elsewhere?"
+    line = int(moves.line[rows[np.argmax(beside > 0.0)]])
+    return [Notice(code="beside_the_stock", detail=detail, pointer="/program/text", line=line, doubt=True)]
 
 
 def refuse_too_many_lines(text: str, limits: Limits) -> None:
@@ -260,6 +283,7 @@ def job_of(set_up: SetUp, *, limits: Limits) -> Job:
         )
         notices += finding_notices(reading)
         notices += size_notices(reading.moves, set_up)
+        notices += _stray_notices(reading.moves, set_up)
         notices += _travel_notices(reading.moves, set_up)
         notices += _first_place_notices(reading.moves, set_up)
         reading = replace(reading, moves=_with_known_tools(reading.moves, set_up))
