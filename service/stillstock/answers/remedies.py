@@ -17,8 +17,8 @@ __all__ = ["MOST", "WORK", "remedies"]
 #: way. [units]
 WORK = 28_000.0
 
-#: Of that, what one search may cost. [units]
-SHARE = 10_000.0
+#: Of that, what one search may cost: half, which the search for two more clamps takes nearly. [units]
+SHARE = 14_000.0
 
 #: Remedies that an answer has at the most. [-]
 MOST = 6
