@@ -93,8 +93,9 @@ class Judgement:
 
     @property
     def verdict(self) -> Verdict:
-        """The answer in a word."""
-        if any(notice.fails for notice in self.notices):
+        """The answer in a word; what fails by a program that was not all understood is no more than unknown."""
+        misread = any(one.doubt and one.pointer == "/program/text" for one in self.notices)
+        if any(notice.fails for notice in self.notices) and not misread:
             return Verdict.LETS_GO
         doubt = any(notice.doubt for notice in self.notices)
         return verdict_of(self.factor, self.pessimistic, self.set_up.required, self.checks, doubt=doubt)
