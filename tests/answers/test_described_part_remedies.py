@@ -6,6 +6,8 @@ from typing import Any
 import pytest
 from tests.answers.test_part_remedies import BOARD, OUTLINE, asked, patched
 
+from stillstock.answers import remedies
+
 ROUND = {
     "name": "round the bracket", "kind": "slot", "tool": 1, "depth": 3, "layer": 9, "feed": 2400, "speed": 18000,
     "level": -9.1, "path": [[97, 57], [203, 57], [203, 143], [97, 143], [97, 57]],
@@ -71,10 +73,11 @@ def test_only_the_cuts_that_the_free_part_does_not_bear_are_changed():
     assert {path.split("/")[2] for path in paths} == {"1", "2"}
 
 
-def test_a_tenth_deeper_than_is_proposed_is_too_deep():
+def test_a_tenth_deeper_than_is_proposed_is_too_deep(monkeypatch):
     """The border, judged anew: forces grow with the depth, and the greatest depth leaves the pessimist 3 %."""
     changes = [
         change | {"value": 1.1 * change["value"]} if change["path"].endswith("depth") else change
         for change in remedy("skin", "depth")["changes"]
     ]
+    monkeypatch.setattr(remedies, "WORK", 0.0)
     assert asked(patched(document("skin"), changes))["margin"]["pessimistic"] < 1.0
