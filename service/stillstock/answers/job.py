@@ -18,10 +18,10 @@ from stillstock.engine.cutting.engagement import cutting_radius
 from stillstock.engine.cutting.job_sweep import JobSweep, Places, cut_places, given_places, joined
 from stillstock.engine.cutting.program_loads import Alike, alike, program_places
 from stillstock.engine.cutting.stock_removal import Removal, remove_stock
-from stillstock.engine.holding.free_part import THROUGH, skin_of
+from stillstock.engine.holding.free_part import skin_of
 from stillstock.engine.program.moves import FEED, RAPID, Moves, Reading
 from stillstock.engine.program.read import read_program
-from stillstock.engine.set_up import SetUp
+from stillstock.engine.set_up import THROUGH, SetUp
 from stillstock.errors import Fault, NothingToJudge, TooMuchWork
 from stillstock.settings import Limits
 from stillstock.tables.scatter import Corner

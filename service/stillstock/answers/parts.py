@@ -24,10 +24,10 @@ from stillstock.engine.checks.check import Check, of_demands
 from stillstock.engine.cutting.freeing import Freed, freed_by_cut, freed_by_program
 from stillstock.engine.cutting.job_sweep import JobSweep
 from stillstock.engine.cutting.part_loads import loads_within
-from stillstock.engine.holding.free_part import THROUGH, part_contacts, part_demands, part_set_up, skin_of
+from stillstock.engine.holding.free_part import part_contacts, part_demands, part_set_up, skin_of
 from stillstock.engine.mechanics.area import grown
 from stillstock.engine.mechanics.work import left, need, spend
-from stillstock.engine.set_up import Part, SetUp
+from stillstock.engine.set_up import THROUGH, Part, SetUp
 from stillstock.errors import ImpossibleSetUp
 from stillstock.tables.load import Tables
 

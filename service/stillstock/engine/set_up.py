@@ -12,6 +12,7 @@ from stillstock.tables.material import Material
 from stillstock.tables.scatter import Triple
 
 __all__ = [
+    "THROUGH",
     "Bed",
     "Clearances",
     "Collet",
@@ -33,6 +34,9 @@ __all__ = [
 ]
 
 FloatArray = NDArray[np.float64]
+
+#: How far above the bed or its own skin a cut may stay and still free a part: far less than a skin. [m]
+THROUGH = 0.1e-3
 
 
 class ToolKind(StrEnum):

@@ -18,10 +18,7 @@ from stillstock.engine.set_up import FloatArray, Part, SetUp
 from stillstock.errors import Fault, ImpossibleSetUp
 from stillstock.tables.load import Tables
 
-__all__ = ["THROUGH", "part_contacts", "part_demands", "part_set_up", "part_shape", "skin_of"]
-
-#: How far above the bed or its own skin a cut may stay and still free a part: far less than a skin. [m]
-THROUGH = 0.1e-3
+__all__ = ["part_contacts", "part_demands", "part_set_up", "part_shape", "skin_of"]
 
 
 def skin_of(part: Part) -> float:
