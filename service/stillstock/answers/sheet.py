@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from stillstock.answers.judgement import Verdict
 from stillstock.answers.margin import MarginAnswer, answer_plain_margin
-from stillstock.answers.margin_words import motion_words
+from stillstock.answers.margin_words import in_ascii, motion_words
 from stillstock.answers.notices import Notice
 from stillstock.answers.retract_height import RetractAnswer, RetractVerdict, answer_retract_height
 from stillstock.answers.said import said
@@ -312,7 +312,8 @@ def _clear_up(margin: MarginAnswer, heights: RetractAnswer, system: System) -> t
     """Return every check that fails, all that was not judged, all that the tool meets, and what else is in doubt."""
     said_of = [margin.summary]
     said_of += [f"NOT IN ORDER: {_check_words(check, system)}" for check in margin.checks if not check.ok]
-    every = tuple(dict.fromkeys((*said_of, *margin.reasons, *heights.reasons)))
+    unsaid = [one for one in margin.reasons if in_ascii(one) not in margin.summary]
+    every = tuple(dict.fromkeys((*said_of, *unsaid, *heights.reasons)))
     more = len(every) - _MOST_REASONS + max(0, heights.meetings_total - len(heights.meetings))
     if len(every) <= _MOST_REASONS:
         return every
