@@ -1,6 +1,6 @@
 """Cutting data that no table or practice knows: chips too thick for the tool, and cuts deeper than the stock."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
@@ -41,7 +41,7 @@ def program_implausible(moves: Moves, removal: Removal, set_up: SetUp) -> Iterat
     """Give a notice for the first line of a program with too thick a chip, and for the first too deep below it."""
     cutting = removal.cutting & moves.known
     chips = np.where(cutting & (moves.kind == FEED), _chips(moves, set_up), 0.0)
-    diameters = np.array([_diameter(set_up, int(number)) for number in moves.tool])
+    diameters = _by_tool(moves, lambda number: _diameter(set_up, number))
     thick = np.flatnonzero(chips > THICKEST_CHIP * diameters)
     if len(thick):
         row = int(thick[0])
@@ -54,11 +54,17 @@ def program_implausible(moves: Moves, removal: Removal, set_up: SetUp) -> Iterat
 
 def _chips(moves: Moves, set_up: SetUp) -> FloatArray:
     """Return the chip of one tooth on each move; 0 where no spindle turns. [m]"""
-    flutes = np.array([set_up.tools[int(n)].flutes if int(n) in set_up.tools else 1 for n in moves.tool])
+    flutes = _by_tool(moves, lambda number: set_up.tools[number].flutes if number in set_up.tools else 1)
     teeth = np.abs(moves.speed) * flutes / (2.0 * np.pi)
     chips: FloatArray = np.zeros(len(moves))
     np.divide(moves.feed * set_up.feed_override, teeth, out=chips, where=teeth > 0.0)
     return chips
+
+
+def _by_tool(moves: Moves, value: Callable[[int], float]) -> FloatArray:
+    """Return a number of each move's tool, looked up once for each tool."""
+    numbers, which = np.unique(moves.tool, return_inverse=True)
+    return np.array([value(int(number)) for number in numbers], dtype=float)[which]
 
 
 def _diameter(set_up: SetUp, number: int) -> float:
