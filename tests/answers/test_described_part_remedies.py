@@ -4,7 +4,8 @@ from functools import cache
 from typing import Any
 
 import pytest
-from tests.answers.test_part_remedies import BOARD, OUTLINE, asked, patched
+from tests.answers.test_part_remedies import BOARD, OUTLINE
+from tests.asking import asked, patched
 
 from stillstock.answers import remedies
 

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 import shapely
+from tests.asking import patched
 
 from stillstock.answers.gentler_cuts import climb, down_cut, shallower, slower, slower_program
 from stillstock.answers.hold import PESSIMIST_SLACK, assess, pessimistic_readings, stance_of, typical_reading
@@ -65,27 +66,6 @@ CASES: dict[str, tuple[dict[str, Any], Any]] = {
         slower_program,
     ),
 }
-
-
-def patched(document: dict[str, Any], operations: list[dict[str, Any]]) -> dict[str, Any]:
-    """Apply ``add`` and ``copy`` of RFC 6902, sections 4.1 and 4.5."""
-    found = copy.deepcopy(document)
-
-    def at(steps: list[str]) -> Any:
-        target: Any = found
-        for step in steps:
-            target = target[int(step)] if isinstance(target, list) else target[step]
-        return target
-
-    for operation in operations:
-        *parents, last = operation["path"].split("/")[1:]
-        value = copy.deepcopy(at(operation["from"].split("/")[1:]) if "from" in operation else operation["value"])
-        target = at(parents)
-        if isinstance(target, list):
-            target.insert(len(target) if last == "-" else int(last), value)
-        else:
-            target[last] = value
-    return found
 
 
 def bench_of(document: dict[str, Any]) -> Bench:

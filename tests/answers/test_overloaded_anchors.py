@@ -7,24 +7,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.answers.test_gentler_cuts import patched
+from tests.asking import asked, patched
 
-from stillstock.app import create_app
-
-CLIENT = create_app().test_client()
 README = Path(__file__).parents[2] / "README.md"
 #: At 2 N m and typical numbers a bolt pulls 2 / (0.2 * 6 mm) = 1.7 kN or more; a lip of the table yields at 1.5 kN.
 TIGHT = [
     {"kind": "strap_clamp", "at": [15, 150], "torque": "2 N m"},
     {"kind": "strap_clamp", "at": [385, 150], "torque": "2 N m", "angle": 180},
 ]
-
-
-def asked(document: dict[str, Any]) -> dict[str, Any]:
-    response = CLIENT.post("/v1/margin", json=document)
-    assert response.status_code == 200, response.text
-    answer: dict[str, Any] = response.get_json()
-    return answer
 
 
 @cache

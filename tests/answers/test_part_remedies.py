@@ -1,15 +1,13 @@
 """What helps a part that comes free: each remedy, put into the document and sent again, gives what it promised."""
 
-import copy
 from functools import cache
 from typing import Any
 
 import pytest
+from tests.asking import asked, patched
 
 from stillstock.answers import remedies
-from stillstock.app import create_app
 
-CLIENT = create_app().test_client()
 LAPS = "".join(f"G1 Z{z} F400\nX203 F2400\nY143\nX97\nY57\n" for z in (-3.0, -6.0, -9.1))
 LIGHT = (
     "G21 G90 G94\nT1 M6\nS18000 M3\nG0 X97 Y57 Z5\n"
@@ -56,28 +54,9 @@ CASES: dict[str, dict[str, Any]] = {
 }
 
 
-def asked(document: dict[str, Any]) -> dict[str, Any]:
-    response = CLIENT.post("/v1/margin", json=document)
-    assert response.status_code == 200, response.text
-    answer: dict[str, Any] = response.get_json()
-    return answer
-
-
 @cache
 def answer(name: str) -> dict[str, Any]:
     return asked(CASES[name])
-
-
-def patched(document: dict[str, Any], changes: list[dict[str, Any]]) -> dict[str, Any]:
-    """Apply ``add`` of RFC 6902, section 4.1, to members."""
-    found = copy.deepcopy(document)
-    for change in changes:
-        *parents, last = change["path"].split("/")[1:]
-        target: Any = found
-        for step in parents:
-            target = target[int(step)] if isinstance(target, list) else target[step]
-        target[last] = change["value"]
-    return found
 
 
 @pytest.mark.parametrize(("name", "kind"), [("tabs", "bridge"), ("skin", "bridge"), ("suction", "vacuum")])
